@@ -1,0 +1,1 @@
+"""Spreadsheets and instrument readings, in and out."""

@@ -1,0 +1,1 @@
+"""Handover and period reports as PDF, and their charts."""
