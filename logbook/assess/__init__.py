@@ -1,0 +1,1 @@
+"""Is it right: limits, deviations, typed numbers, computed points."""

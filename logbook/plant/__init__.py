@@ -1,0 +1,1 @@
+"""What a plant is: areas, equipment, points, limits, shift calendar, units."""
