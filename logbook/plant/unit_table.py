@@ -9,6 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from logbook.plant.faults import nearest
+
 
 class UnitKind(StrEnum):
     """What the zero of a unit means, and so how it converts."""
@@ -262,3 +264,66 @@ US_UNITS: dict[str, tuple[str, int]] = {
     "mm H2O": ("in H2O", 1),
 }
 """Metric unit to its usual US unit, and how many decimals more (or fewer) that needs."""
+
+_BY_SPELLING = {spelling: unit for unit in UNITS for spelling in (unit.spelling, *unit.also)}
+
+_MISSPELT = {
+    "C": "degC",
+    "F": "degF",
+    "deg C": "degC",
+    "deg F": "degF",
+    "gpm": "US gal/min",
+    "gal/min": "US gal/min",
+    "gal": "US gal",
+    "st": "short ton",
+    "ton": "short ton",
+    "tons": "short ton",
+    "ton/h": "short ton/h",
+    "tph": "t/h",
+    "thou": "mil",
+    "pct": "%",
+    "percent": "%",
+    "psi(g)": "psig",
+    "psi(a)": "psia",
+    "psi abs": "psia",
+    "inwc": "in H2O",
+    "mmwc": "mm H2O",
+    "amps": "A",
+    "amp": "A",
+    "hours": "h",
+    "hr": "h",
+    "ph": "pH",
+}
+
+
+def find_unit(spelling: str) -> Unit | None:
+    """The unit with this spelling (any of its spellings), or None.
+
+    >>> find_unit("degC").spelling
+    '°C'
+    """
+    return _BY_SPELLING.get(spelling)
+
+
+def suggest_unit(spelling: str) -> str:
+    """What might be meant by an unknown unit, in words."""
+    meant = _MISSPELT.get(spelling) or _MISSPELT.get(spelling.lower())
+    close = meant or nearest(spelling, [known for known in _BY_SPELLING if known])
+    return f'"{close}"' if close else "a unit of the list in resources/plants/README.md"
+
+
+def quantities() -> list[str]:
+    """All quantities a unit may stand for, in the order of the list."""
+    return list(dict.fromkeys(unit.quantity for unit in UNITS))
+
+
+def difference_unit(unit: Unit) -> Unit | None:
+    """The unit of a difference of two values in `unit`: K for °C, kPa for kPa(g); None if unknown.
+
+    >>> difference_unit(find_unit("psig")).spelling
+    'psi'
+    """
+    if unit.kind in (UnitKind.PLAIN, UnitKind.DIFFERENCE):
+        return unit
+    pint = f"delta_{unit.pint}" if unit.quantity == "temperature" else unit.pint
+    return next((u for u in UNITS if u.pint == pint and u.kind is UnitKind.DIFFERENCE), None)
