@@ -98,15 +98,24 @@ def check_calendar_section(
 
     before = len(reporter.faults)
     _check_time_zone(file.plant.time_zone, reporter)
-    for name, entries in (("shift", file.calendar.shift), ("crew", file.calendar.crew)):
-        keys = [(e.key, ("calendar", name, i, "key")) for i, e in enumerate(entries)]
-        refuse_twice(reporter, keys, name)
+    named = {
+        "shift": [shift.key for shift in file.calendar.shift],
+        "crew": [crew.key for crew in file.calendar.crew],
+    }
+    for name, keys in named.items():
+        places = [(key, _in_calendar(name, index, "key")) for index, key in enumerate(keys)]
+        refuse_twice(reporter, places, name)
     _check_roster(file.calendar, reporter)
     _check_exceptions(file.calendar, reporter)
     if len(reporter.faults) == before:
         for sentence in check_calendar(calendar):
             what, _, wanted = sentence.rstrip(".").rpartition(": ")
             reporter.add(("calendar",), what or wanted, wanted, leans_on=(("plant", "time_zone"),))
+
+
+def _in_calendar(*steps: str | int) -> KeyPath:
+    """Key path inside [calendar]."""
+    return ("calendar", *steps)
 
 
 def _check_time_zone(name: str, reporter: Reporter) -> None:
@@ -123,17 +132,17 @@ def _check_roster(calendar: schema.CalendarSpec, reporter: Reporter) -> None:
     known = [shift.key for shift in calendar.shift]
     for index, shift in enumerate(calendar.shift):
         if shift.key == _OFF:
-            at = ("calendar", "shift", index, "key")
+            at = _in_calendar("shift", index, "key")
             reporter.add(at, f'"{_OFF}" means off in the roster', "another key for this shift")
     for name in ("roster", "anchor") if calendar.crew else ():
         if getattr(calendar, name) is None:
             wanted = {"roster": '"DDNNOOOO"', "anchor": "2024-01-01"}[name]
-            at = ("calendar", name)
+            at = _in_calendar(name)
             reporter.add(at, f"crews need {name}", f"a line such as {name} = {wanted}")
     for key in dict.fromkeys(calendar.roster or ()):
         if key not in (*known, _OFF):
             what = f'the roster names a shift "{key}" that does not exist'
-            leans_on = (("calendar", "shift"),)
+            leans_on = [_in_calendar("shift")]
             reporter.add(
                 ("calendar", "roster"), what, one_of(key, [*known, _OFF]), leans_on=leans_on
             )
@@ -151,12 +160,12 @@ def _check_exceptions(calendar: schema.CalendarSpec, reporter: Reporter) -> None
         for name, key in _named(entry):
             if key not in known[name]:
                 wanted = one_of(key, known[name], nothing=f"a [[calendar.{name}]]")
-                leans_on = (("calendar", name),)
+                leans_on = [_in_calendar(name)]
                 reporter.add(
                     (*path, name), f'there is no {name} "{key}"', wanted, leans_on=leans_on
                 )
         if (entry.date, entry.shift) in seen:
-            leans_on = ((*path, "date"), (*path, "shift"))
+            leans_on = [(*path, "date"), (*path, "shift")]
             reporter.add(
                 path, "this shift has an exception already", "one of the two", leans_on=leans_on
             )

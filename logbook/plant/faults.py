@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 from pathlib import Path
 
-
 KeyPath = tuple[str | int, ...]
 """Where a value stands in the parsed file: `("point", 3, "warning")`."""
 

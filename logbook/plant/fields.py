@@ -7,9 +7,9 @@ import re
 from collections.abc import Callable
 from datetime import date, datetime, time
 from enum import StrEnum
-from typing import Annotated, Any, Literal, TypeVar
+from typing import Annotated, TypeVar
 
-from pydantic import BeforeValidator, PlainValidator
+from pydantic import PlainValidator
 from pydantic_core import PydanticCustomError
 
 from logbook.plant.faults import one_of

@@ -11,7 +11,7 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from logbook.plant.calendar import Crew, ShiftCalendar, ShiftPattern
 from logbook.plant.faults import Fault, PlantFileError, Reporter
@@ -49,10 +49,10 @@ def plant_from_text(text: str, path: Path | str = "plant.toml") -> Plant:
     if not document:
         wanted = "a copy of a template of resources/plants, changed to fit"
         raise PlantFileError([Fault(file, None, "", "the file is empty", wanted)])
-    return _build(document, Reporter(file, document, key_lines(text)))
+    return _build(Reporter(file, document, key_lines(text)))
 
 
-def _build(document: dict[str, Any], reporter: Reporter) -> Plant:
+def _build(reporter: Reporter) -> Plant:
     """Validate, write out and check; raise all faults together."""
     from logbook.plant import checks, expand, formulas, point_checks, salvage, series
 

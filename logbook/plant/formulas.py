@@ -55,7 +55,7 @@ class _Bases:
     def tell(self, pattern: str, source: Source, keys: list[str]) -> None:
         """Report a pattern without a match, once for each declaration."""
         at = (*source.path, "inputs")
-        base = pattern.split(".")[0]
+        base = pattern.split(".", maxsplit=1)[0]
         other, points = self.by_key.get(base, (None, []))
         if other is not None and self._is_faulty(other, points):
             return
@@ -76,7 +76,7 @@ def _meant(pattern: str, points: list[Point], keys: list[str]) -> str:
         parts = points[0].key.count(".")
         inside = [point.key for point in points]
         close = nearest(pattern, inside) if "." in pattern else None
-        return f'"{close or ".".join([pattern.split(".")[0], *["*"] * parts])}"'
+        return f'"{close or ".".join([pattern.split(".", maxsplit=1)[0], *["*"] * parts])}"'
     return one_of(pattern, keys, nothing="the key of a point")
 
 

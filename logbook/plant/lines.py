@@ -24,11 +24,11 @@ _PLAIN_VALUE = re.compile(r"[^,\]}\n#]*")
 
 
 def key_lines(text: str) -> dict[KeyPath, int]:
-    """Map every key path of a valid TOML text to the line (from 1) where it first appears.
+    r"""Map every key path of a valid TOML text to the line (from 1) where it first appears.
 
     Elements of arrays have an index in the path, tables of `[[name]]` too.
 
-    >>> key_lines("[a]\\nb = 1\\n")[("a", "b")]
+    >>> key_lines("[a]\nb = 1\n")[("a", "b")]
     2
     """
     return _Scanner(text).scan()
@@ -78,7 +78,7 @@ class _Scanner:
         self.at += 2 if is_array else 1
         keys = self._keys()
         self.at += 2 if is_array else 1
-        path = self._resolve((), keys[:-1], line) + (keys[-1],)
+        path = (*self._resolve((), keys[:-1], line), keys[-1])
         self._note(path, line)
         if is_array:
             self.counts[path] = self.counts.get(path, 0) + 1
@@ -118,7 +118,7 @@ class _Scanner:
         """Read `key = value`."""
         line = self._line()
         keys = self._keys()
-        path = self._resolve(table, keys[:-1], line) + (keys[-1],)
+        path = (*self._resolve(table, keys[:-1], line), keys[-1])
         self._note(path, line)
         self.at += 1
         self._skip(_SPACE)

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, time
-from typing import Annotated, Any
+from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Discriminator, Field, PlainValidator, Tag
 
@@ -30,7 +29,7 @@ from logbook.plant.fields import (
     within,
     word_of,
 )
-from logbook.plant.model import Computation, Frequency, PointKind, Role, Weight
+from logbook.plant.model import Computation, PointKind, Role, Weight
 
 
 class Strict(BaseModel):
@@ -40,7 +39,7 @@ class Strict(BaseModel):
 
 
 class PlantSpec(Strict):
-    """[plant]"""
+    """[plant]."""
 
     key: Key
     name: Name
@@ -53,7 +52,7 @@ class PlantSpec(Strict):
 
 
 class SettingsSpec(Strict):
-    """[settings]"""
+    """[settings]."""
 
     round_hours: Annotated[float, PlainValidator(within(0.25, 24, "hours"))] = 2.0
     grace_minutes: Annotated[int, PlainValidator(whole(0, 1440))] = 60
@@ -63,7 +62,7 @@ class SettingsSpec(Strict):
 
 
 class ModeSpec(Strict):
-    """[[mode]]"""
+    """[[mode]]."""
 
     key: Key
     name: Name
@@ -71,7 +70,7 @@ class ModeSpec(Strict):
 
 
 class PersonSpec(Strict):
-    """[[person]]"""
+    """[[person]]."""
 
     key: Key
     name: Name
@@ -80,7 +79,7 @@ class PersonSpec(Strict):
 
 
 class AreaSpec(Strict):
-    """[[area]]"""
+    """[[area]]."""
 
     key: Key
     name: Name
@@ -90,7 +89,7 @@ class AreaSpec(Strict):
 
 
 class ShiftSpec(Strict):
-    """[[calendar.shift]]"""
+    """[[calendar.shift]]."""
 
     key: Key
     name: Name
@@ -99,7 +98,7 @@ class ShiftSpec(Strict):
 
 
 class CrewSpec(Strict):
-    """[[calendar.crew]]"""
+    """[[calendar.crew]]."""
 
     key: Key
     name: Name
@@ -107,7 +106,7 @@ class CrewSpec(Strict):
 
 
 class ExceptionSpec(Strict):
-    """[[calendar.exception]]"""
+    """[[calendar.exception]]."""
 
     date: Day
     shift: Key
@@ -115,7 +114,7 @@ class ExceptionSpec(Strict):
 
 
 class CalendarSpec(Strict):
-    """[calendar]"""
+    """[calendar]."""
 
     anchor: Day | None = None
     roster: Roster | None = None
@@ -125,7 +124,7 @@ class CalendarSpec(Strict):
 
 
 class EquipmentSpec(Strict):
-    """[[equipment]], one machine or a numbered series"""
+    """[[equipment]], one machine or a numbered series."""
 
     key: KeyPattern
     name: Name
@@ -137,7 +136,7 @@ class EquipmentSpec(Strict):
 
 
 class HeaderSpec(Strict):
-    """One row or column of a [[table]]"""
+    """One row or column of a [[table]]."""
 
     key: Key
     name: Name
@@ -146,7 +145,7 @@ class HeaderSpec(Strict):
 
 
 class RowSeriesSpec(Strict):
-    """A numbered series of rows"""
+    """A numbered series of rows."""
 
     key: KeyPattern
     name: Name
@@ -168,7 +167,7 @@ Rows = Annotated[
 
 
 class TableSpec(Strict):
-    """[[table]]"""
+    """[[table]]."""
 
     key: Key
     name: Name
@@ -181,7 +180,7 @@ class TableSpec(Strict):
 
 
 class LimitFields(Strict):
-    """Target and limits as stated in one place"""
+    """Target and limits as stated in one place."""
 
     target: Edge = None
     warning: Edges = (None, None)
@@ -196,7 +195,7 @@ class LimitFields(Strict):
 
 
 class WordFields(LimitFields):
-    """What a point and its exceptions at a row or column may both state"""
+    """What a point and its exceptions at a row or column may both state."""
 
     tag: Text = ""
     sampling_point: Text = ""
@@ -215,13 +214,13 @@ class WordFields(LimitFields):
 
 
 class AtSpec(WordFields):
-    """[point.at.x]"""
+    """[point.at.x]."""
 
     name: Name | None = None
 
 
 class ChoiceSpec(Strict):
-    """One answer of a state or check point"""
+    """One answer of a state or check point."""
 
     key: Key
     name: Name
@@ -231,7 +230,7 @@ class ChoiceSpec(Strict):
 
 
 class TankSpec(Strict):
-    """The tank table of a level point"""
+    """The tank table of a level point."""
 
     dip: Numbers
     volume: Numbers
@@ -239,7 +238,7 @@ class TankSpec(Strict):
 
 
 class PointSpec(WordFields):
-    """[[point]], one point or one for every cell or machine"""
+    """[[point]], one point or one for every cell or machine."""
 
     key: Key
     name: Name
@@ -267,7 +266,7 @@ class PointSpec(WordFields):
 
 
 class PlantFile(Strict):
-    """The whole file"""
+    """The whole file."""
 
     plant: PlantSpec
     settings: SettingsSpec = SettingsSpec()

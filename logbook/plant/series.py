@@ -107,7 +107,7 @@ def _numbers(spec: _Numbered, path: KeyPath, reporter: Reporter) -> tuple[str, .
     if spec.count is not None and spec.each is not None:
         reporter.add((*path, "each"), "count and each are both stated", "one of the two")
     numbers = spec.each or tuple(str(n + 1) for n in range(spec.count or 0))
-    repeats = (path + ("each",), path + ("count",))
+    repeats = ((*path, "each"), (*path, "count"))
     if not numbers and "{n}" in spec.key:
         reporter.add(
             at_key, "{n} stands for nothing here", "count or each as well", leans_on=repeats
