@@ -35,37 +35,8 @@ CONSTRAINTS = HERE / ".ci" / "constraints.txt"
 SQLITE_MAGIC = b"SQLite format 3\x00"
 BEAT_SECONDS = 20.0
 
-DEBIAN_PACKAGES = {
-    "libEGL.so.1": "libegl1",
-    "libGL.so.1": "libgl1",
-    "libGLX.so.0": "libgl1",
-    "libX11-xcb.so.1": "libx11-xcb1",
-    "libX11.so.6": "libx11-6",
-    "libdbus-1.so.3": "libdbus-1-3",
-    "libfontconfig.so.1": "libfontconfig1",
-    "libfreetype.so.6": "libfreetype6",
-    "libglib-2.0.so.0": "libglib2.0-0",
-    "libgthread-2.0.so.0": "libglib2.0-0",
-    "libxcb-cursor.so.0": "libxcb-cursor0",
-    "libxcb-icccm.so.4": "libxcb-icccm4",
-    "libxcb-image.so.0": "libxcb-image0",
-    "libxcb-keysyms.so.1": "libxcb-keysyms1",
-    "libxcb-randr.so.0": "libxcb-randr0",
-    "libxcb-render-util.so.0": "libxcb-render-util0",
-    "libxcb-render.so.0": "libxcb-render0",
-    "libxcb-shape.so.0": "libxcb-shape0",
-    "libxcb-shm.so.0": "libxcb-shm0",
-    "libxcb-sync.so.1": "libxcb-sync1",
-    "libxcb-util.so.1": "libxcb-util1",
-    "libxcb-xfixes.so.0": "libxcb-xfixes0",
-    "libxcb-xinerama.so.0": "libxcb-xinerama0",
-    "libxcb-xkb.so.1": "libxcb-xkb1",
-    "libxcb.so.1": "libxcb1",
-    "libxkbcommon-x11.so.0": "libxkbcommon-x11-0",
-    "libxkbcommon.so.0": "libxkbcommon0",
-    "libzstd.so.1": "libzstd1",
-}
-"""The shared libraries Qt's window needs, and the Debian package that holds each."""
+ODD_PACKAGES = {"libglib-2.0.so.0": "libglib2.0-0", "libgthread-2.0.so.0": "libglib2.0-0"}
+"""Libraries whose Debian package is not named as the rule in `package_of` says."""
 
 QT_FILES = (
     "lib/libQt6Core.so.6",
@@ -132,11 +103,14 @@ def missing_libraries(ldd_output: str) -> set[str]:
     return set(re.findall(r"^\s*(\S+) => not found", ldd_output, flags=re.MULTILINE))
 
 
-def packages_for(libraries: Iterable[str]) -> tuple[list[str], list[str]]:
-    """Return the Debian packages for these libraries, and the libraries without a known one."""
-    names = set(libraries)
-    known = {DEBIAN_PACKAGES[name] for name in names if name in DEBIAN_PACKAGES}
-    return sorted(known), sorted(names - DEBIAN_PACKAGES.keys())
+def package_of(library: str) -> str:
+    """Return the Debian package that holds a shared library, by Debian's rule for their names.
+
+    `libxcb-cursor.so.0` is in `libxcb-cursor0`; a name that ends in a digit gets a hyphen.
+    """
+    name, _, version = library.lower().partition(".so.")
+    hyphen = "-" if name[-1:].isdigit() else ""
+    return ODD_PACKAGES.get(library, f"{name}{hyphen}{version}")
 
 
 def commands_in(help_text: str) -> set[str]:
@@ -374,21 +348,21 @@ def has_fonts() -> bool:
     return any(Path("/usr/share/fonts").rglob("*.[to]tf"))
 
 
+def missing_packages(environ: Mapping[str, str]) -> list[str]:
+    """Return the Debian packages that Qt lacks on this Linux, in order."""
+    fonts = [] if has_fonts() else ["fonts-dejavu-core"]
+    return sorted({package_of(name) for name in system_gaps(environ)}) + fonts
+
+
 def add_system_libraries(environ: Mapping[str, str]) -> None:
     """Add what Qt needs from the system where that is allowed; else name it and go on."""
-    if sys.platform != "linux":
-        return
-    packages, unknown = packages_for(system_gaps(environ))
-    if not has_fonts():
-        packages.append("fonts-dejavu-core")
+    packages = missing_packages(environ) if sys.platform == "linux" else []
     if packages and can_install_packages():
         say(f"      adding system libraries: {' '.join(packages)} ...")
         apt_install(packages, environ)
-        packages, unknown = packages_for(system_gaps(environ))
+        packages = missing_packages(environ)
     if packages:
-        say(f"      The window may need these packages: apt install {' '.join(packages)}")
-    if unknown:
-        say(f"      The window may need these libraries: {' '.join(unknown)}")
+        say(f"      The window may need (on Debian): apt install {' '.join(packages)}")
 
 
 # ------------------------------------------------------------------ the program

@@ -18,7 +18,7 @@ import pytest
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 HARMLESS_LOGGERS = {"matplotlib.font_manager"}
-"""Loggers that speak on a machine's first run (building a font cache), not about us."""
+"""Loggers that speak once on a machine (building a font cache), not about us."""
 
 
 class FakeClock:

@@ -78,20 +78,38 @@ def test_a_missing_package_during_an_outage_is_blamed_on_the_network(start):
     assert "network" in start.meaning_of(log)
 
 
-def test_missing_libraries_are_read_from_ldd_and_turned_into_packages(start):
-    """Only what ldd could not find counts; what has no known package is named as it is."""
+def test_missing_libraries_are_read_from_ldd(start):
+    """Only what ldd could not find counts."""
     output = (
         "plugins/platforms/libqxcb.so:\n"
         "\tlibxcb-cursor.so.0 => not found\n"
         "\tlibGL.so.1 => not found\n"
-        "\tlibGLX.so.0 => not found\n"
         "\tlibm.so.6 => /lib/libm.so.6 (0x00007f)\n"
-        "\tlibodd.so.9 => not found\n"
     )
-    missing = start.missing_libraries(output)
-    assert missing == {"libxcb-cursor.so.0", "libGL.so.1", "libGLX.so.0", "libodd.so.9"}
-    assert start.packages_for(missing) == (["libgl1", "libxcb-cursor0"], ["libodd.so.9"])
-    assert start.packages_for([]) == ([], [])
+    assert start.missing_libraries(output) == {"libxcb-cursor.so.0", "libGL.so.1"}
+    assert start.missing_libraries("ldd: not a dynamic executable") == set()
+
+
+@pytest.mark.parametrize(
+    ("library", "package"),
+    [
+        ("libEGL.so.1", "libegl1"),
+        ("libGL.so.1", "libgl1"),
+        ("libX11.so.6", "libx11-6"),
+        ("libX11-xcb.so.1", "libx11-xcb1"),
+        ("libdbus-1.so.3", "libdbus-1-3"),
+        ("libfontconfig.so.1", "libfontconfig1"),
+        ("libglib-2.0.so.0", "libglib2.0-0"),
+        ("libxcb-cursor.so.0", "libxcb-cursor0"),
+        ("libxcb-icccm.so.4", "libxcb-icccm4"),
+        ("libxcb-render-util.so.0", "libxcb-render-util0"),
+        ("libxkbcommon-x11.so.0", "libxkbcommon-x11-0"),
+        ("libxkbcommon.so.0", "libxkbcommon0"),
+    ],
+)
+def test_a_library_is_turned_into_the_package_that_holds_it(start, library, package):
+    """By Debian's rule for package names of shared libraries, and its one exception here."""
+    assert start.package_of(library) == package
 
 
 def test_commands_are_found_in_either_form_of_help(start):
