@@ -38,17 +38,8 @@ BEAT_SECONDS = 20.0
 ODD_PACKAGES = {"libglib-2.0.so.0": "libglib2.0-0", "libgthread-2.0.so.0": "libglib2.0-0"}
 """Libraries whose Debian package is not named as the rule in `package_of` says."""
 
-QT_FILES = (
-    "lib/libQt6Core.so.6",
-    "lib/libQt6Gui.so.6",
-    "lib/libQt6Widgets.so.6",
-    "lib/libQt6Svg.so.6",
-    "lib/libQt6PrintSupport.so.6",
-    "lib/libQt6Test.so.6",
-    "lib/libQt6XcbQpa.so.6",
-    "plugins/platforms/libqxcb.so",
-    "plugins/platforms/libqoffscreen.so",
-)
+QT_LIBRARIES = ("Core", "Gui", "Widgets", "Svg", "PrintSupport", "Test", "XcbQpa")
+QT_PLUGINS = ("platforms/libqxcb.so", "platforms/libqoffscreen.so", "imageformats/libqsvg.so")
 """What is asked for missing libraries: the parts of Qt this program loads on Linux."""
 
 FAILURES = (
@@ -339,8 +330,9 @@ def system_gaps(environ: Mapping[str, str]) -> set[str]:
     folder = qt_folder()
     if folder is None or shutil.which("ldd") is None:
         return set()
-    files = [folder / name for name in QT_FILES if (folder / name).exists()]
-    return missing_libraries(run_logged(["ldd", *files], environ)[1])
+    files = [folder / "lib" / f"libQt6{name}.so.6" for name in QT_LIBRARIES]
+    files += [folder / "plugins" / name for name in QT_PLUGINS]
+    return missing_libraries(run_logged(["ldd", *filter(Path.exists, files)], environ)[1])
 
 
 def has_fonts() -> bool:
