@@ -29,7 +29,7 @@ ounce_avdp = pound_avdp / 16
 ton_short = 2000 * pound_avdp
 us_gallon = 231 * inch ** 3
 us_bushel = 2150.42 * inch ** 3
-horsepower_mechanical = 550 * foot * pound_avdp * 9.80665 * meter / second ** 2
+horsepower_mechanical = 550 * foot * pound_avdp * 9.80665 * meter / second ** 3
 btu_it = 1055.05585262 * joule
 million_btu = 1e6 * btu_it
 kilowatt_hour = 3.6e6 * joule
@@ -117,7 +117,8 @@ def convert(
     if source == target:
         return value
     if source.quantity == "temperature":
-        return float(_registry().convert(value, source.pint, target.pint))
+        # Exact; pint goes over kelvin and loses the last digits.
+        return value * 1.8 + 32.0 if target.spelling == "°F" else (value - 32.0) / 1.8
     if source.quantity == "pressure" and target.quantity == "pressure":
         return _convert_pressure(value, source, target, barometer_kpa)
     return value * _factor(source.pint, target.pint)
