@@ -1,6 +1,7 @@
 """What the tests of the house read: every source file with its syntax tree, and every file kept."""
 
 import ast
+import importlib.util
 import subprocess
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,6 +21,15 @@ class Source:
 def _read(root: Path, files) -> list[Source]:
     texts = [(file.relative_to(root).as_posix(), file.read_text("utf-8")) for file in files]
     return [Source(where, text, ast.parse(text)) for where, text in texts]
+
+
+@pytest.fixture(scope="session")
+def start(repo_root):
+    """The script start.py, loaded as a module without running it."""
+    spec = importlib.util.spec_from_file_location("start_script", repo_root / "start.py")
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
 
 
 @pytest.fixture(scope="session")

@@ -43,8 +43,11 @@ def small_tree(tmp_path, repo_root):
         (folder / "part.py").write_text("", "utf-8")
     (tmp_path / "logbook" / "__init__.py").write_text("", "utf-8")
     (tmp_path / "logbook" / "resources.py").write_text("", "utf-8")
+    (tmp_path / "logbook" / "clock.py").write_text("import logbook.record\n", "utf-8")
     (tmp_path / "logbook" / "__main__.py").write_text("import logbook.cli\n", "utf-8")
-    (tmp_path / "logbook" / "cli.py").write_text("import logbook.ui, sample_db\n", "utf-8")
+    (tmp_path / "logbook" / "cli.py").write_text(
+        "import logbook.clock, logbook.ui, sample_db\n", "utf-8"
+    )
     (tmp_path / "sample_db").mkdir()
     (tmp_path / "sample_db" / "__init__.py").write_text("import logbook.shift\n", "utf-8")
     return tmp_path
@@ -84,6 +87,8 @@ def test_a_tree_without_process_passes_too(small_tree):
         ("logbook/exchange", "import logbook.ui"),
         ("logbook/exchange", "import logbook.cli"),
         ("logbook/shift", "import sample_db"),
+        ("logbook/shift", "import logbook.clock"),
+        ("logbook/report", "import logbook.clock"),
         ("logbook/plant", "import PySide6"),
         ("logbook/shift", "from PySide6 import QtCore"),
         ("sample_db", "import PySide6"),

@@ -2,21 +2,11 @@
 
 import ast
 import errno
-import importlib.util
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
-
-
-@pytest.fixture(scope="module")
-def start(repo_root):
-    """The script, loaded as a module without running it."""
-    spec = importlib.util.spec_from_file_location("start_script", repo_root / "start.py")
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
 
 
 @pytest.fixture
