@@ -94,12 +94,12 @@ def _no_stray_log(request: pytest.FixtureRequest, caplog: pytest.LogCaptureFixtu
     assert not missing, f"expected log records that never came: {missing}"
 
 
-def _live(kind: type) -> list:
-    """All living Python objects of a Qt class whose C++ side still exists."""
+def _live(*kinds: type) -> list:
+    """All living Python objects of some Qt classes whose C++ side still exists."""
     from shiboken6 import isValid
 
     # By type(): isinstance would wake lazy proxies of other libraries.
-    found = [o for o in gc.get_objects() if issubclass(type(o), kind)]
+    found = [o for o in gc.get_objects() if issubclass(type(o), kinds)]
     return [o for o in found if isValid(o)]
 
 
@@ -112,8 +112,9 @@ def _loose_ends() -> dict[str, dict[int, str]]:
     if app is None:
         return {}
     app.sendPostedEvents(None, QEvent.Type.DeferredDelete)
-    timers = [t for t in _live(QTimer) if t.isActive() and t.parent() is None]
-    threads = [t for t in _live(QThread) if t.isRunning() and t is not app.thread()]
+    live = _live(QTimer, QThread)
+    timers = [o for o in live if isinstance(o, QTimer) and o.isActive() and o.parent() is None]
+    threads = [o for o in live if isinstance(o, QThread) and o.isRunning() and o != app.thread()]
     return {
         "top-level widget": {id(w): repr(w) for w in app.topLevelWidgets()},
         "running timer without a parent": {id(t): repr(t) for t in timers},
