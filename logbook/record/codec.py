@@ -1,0 +1,92 @@
+"""Frozen dataclasses to plain JSON and back, exactly, by their type hints.
+
+Every field is written, also one that holds its default, so that a SQLite client sees all of it
+and a later change of a default does not change old books. A field that a stored body lacks (it
+was written before the field existed) takes its default.
+"""
+
+# ruff: noqa: ANN401 -- the values of any dataclass pass through here
+
+from __future__ import annotations
+
+import json
+import types
+import typing
+from collections.abc import Hashable, Mapping
+from dataclasses import fields, is_dataclass
+from datetime import date, time
+from enum import Enum
+from functools import cache
+from types import MappingProxyType
+from typing import Any, TypeVar
+
+from logbook.record.errors import WriteRefused
+
+T = TypeVar("T")
+
+
+def encode(record: object, leave_out: frozenset[str] = frozenset()) -> str:
+    """`record` as a JSON object, less the fields in `leave_out`.
+
+    Raises WriteRefused where a number is not finite, since JSON has no such number.
+    """
+    plain = {k: v for k, v in _plain(record).items() if k not in leave_out}
+    try:
+        return json.dumps(plain, ensure_ascii=False, allow_nan=False)
+    except ValueError:
+        name = getattr(record, "key", type(record).__name__)
+        msg = f"A number of {name} is not finite; give a number, or leave it empty."
+        raise WriteRefused(msg) from None
+
+
+def decode(kind: type[T], body: str) -> T:
+    """The record of class `kind` that `encode` wrote."""
+    made: T = _typed(kind, json.loads(body))
+    return made
+
+
+def _plain(value: Any) -> Any:
+    if is_dataclass(value):
+        return {f.name: _plain(getattr(value, f.name)) for f in fields(value)}
+    if isinstance(value, Enum):
+        return value.value
+    if isinstance(value, date | time):
+        return value.isoformat()
+    if isinstance(value, Mapping):
+        pairs = [[_plain(k), _plain(v)] for k, v in value.items()]
+        return sorted(pairs, key=json.dumps)
+    if isinstance(value, tuple | list):
+        return [_plain(item) for item in value]
+    if isinstance(value, float):
+        return value + 0.0  # negative zero is zero
+    return value
+
+
+def _typed(kind: Any, value: Any) -> Any:
+    origin = typing.get_origin(kind)
+    if origin in {typing.Union, types.UnionType}:
+        (inner,) = (arg for arg in typing.get_args(kind) if arg is not type(None))
+        return None if value is None else _typed(inner, value)
+    if origin is tuple:
+        return _typed_tuple(typing.get_args(kind), value)
+    if origin is not None and issubclass(origin, Mapping):
+        of_key, of_value = typing.get_args(kind)
+        return MappingProxyType({_typed(of_key, k): _typed(of_value, v) for k, v in value})
+    if is_dataclass(kind):
+        made: Any = kind
+        hints = _hints(made)
+        return made(**{k: _typed(hints[k], v) for k, v in value.items() if k in hints})
+    if kind in {date, time}:
+        return kind.fromisoformat(value)
+    return kind(value)
+
+
+def _typed_tuple(args: tuple[Any, ...], value: list[Any]) -> tuple[Any, ...]:
+    if len(args) == 2 and args[1] is Ellipsis:
+        return tuple(_typed(args[0], item) for item in value)
+    return tuple(_typed(arg, item) for arg, item in zip(args, value, strict=True))
+
+
+@cache
+def _hints(kind: Hashable) -> dict[str, Any]:
+    return typing.get_type_hints(kind)

@@ -1,0 +1,95 @@
+"""How a book comes to the present schema: one named step per version, each in a transaction.
+
+sqlite-utils keeps the list of steps done in `_sqlite_migrations`. `user_version` says the same
+as a number, so that an older program can refuse a newer book without knowing its tables.
+It is imported only when there is a step to do, since it takes a while to load.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Iterable
+from functools import cache
+
+from logbook.record import schema_v1, views_v1
+
+APPLICATION_ID = 0x43505342
+"""Marks the file as a logbook: the letters CPSB."""
+
+Statements = tuple[str, ...]
+
+
+def m001_first_schema() -> Statements:
+    """Tables, indexes, guards and views of version 1."""
+    return (
+        *schema_v1.TABLES,
+        *schema_v1.INDEXES,
+        *schema_v1.PAGE_INDEXES,
+        *schema_v1.GUARDS,
+        *views_v1.VIEWS,
+    )
+
+
+STEPS: tuple[Callable[[], Statements], ...] = (m001_first_schema,)
+"""The steps in order; step n brings a book from version n - 1 to version n."""
+
+SCHEMA_VERSION = len(STEPS)
+
+
+def version_of(connection: sqlite3.Connection) -> int:
+    """Schema version of an open book."""
+    return int(connection.execute("PRAGMA user_version").fetchone()[0])
+
+
+def migrate(connection: sqlite3.Connection) -> None:
+    """Bring the book up to `SCHEMA_VERSION`; each step is done whole or not at all."""
+    from sqlite_utils import Database
+    from sqlite_utils.migrations import Migrations
+
+    steps = Migrations("logbook")
+    for number, step in enumerate(STEPS, start=1):
+        steps(name=step.__name__)(_applying(step(), number))
+    steps.apply(Database(connection, strict=True))
+
+
+def _applying(statements: Statements, number: int) -> Callable[[object], None]:
+    def apply(database: object) -> None:
+        connection: sqlite3.Connection = database.conn  # type: ignore[attr-defined]
+        for statement in statements:
+            connection.execute(statement)
+        # Both pragmas are part of the file's first page and so of this transaction.
+        connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+        connection.execute(f"PRAGMA user_version = {number}")
+
+    return apply
+
+
+@cache
+def expected_schema() -> dict[str, str]:
+    """Name to SQL of every table, index, trigger and view of the present version."""
+    connection = sqlite3.connect(":memory:")
+    try:
+        for step in STEPS:
+            for statement in step():
+                connection.execute(statement)
+        return schema_of(connection)
+    finally:
+        connection.close()
+
+
+def schema_of(connection: sqlite3.Connection) -> dict[str, str]:
+    """Name to SQL of everything in the open book that we know of or somebody has added."""
+    rows: Iterable[tuple[str, str]] = connection.execute(
+        "SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL AND name NOT LIKE '%sqlite_%'"
+    )
+    return dict(rows)
+
+
+def schema_faults(connection: sqlite3.Connection) -> list[str]:
+    """What of the schema is missing or changed, in words; more than ours does no harm."""
+    found = schema_of(connection)
+    return [
+        f"{name} is missing" if name not in found else f"{name} was changed"
+        for name, sql in expected_schema().items()
+        if found.get(name) != sql
+    ]

@@ -1,0 +1,315 @@
+"""Reading the book: one method per question, corrections applied.
+
+A `Reader` has a connection of its own that cannot write. It belongs to the thread that made it.
+Spans are half open: `start` is inside, `end` is not.
+"""
+
+# ruff: noqa: S608 -- what is put into the SQL are names of our own tables and columns
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterable
+from datetime import datetime
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+from logbook.plant.model import NORMAL_MODE, Plant
+from logbook.record import definitions, unpack
+from logbook.record.definitions import EDGES, point_numbers
+from logbook.record.errors import BookError, translated
+from logbook.record.instants import milliseconds, seconds
+from logbook.record.rows import (
+    Down,
+    Entry,
+    LimitRow,
+    ModeChange,
+    PageHead,
+    Reading,
+    Response,
+    Revision,
+    Sample,
+    Series,
+    Status,
+)
+from logbook.record.unpack import Row
+from logbook.record.write import ROUND_WINDOW_S
+
+_CURRENT = "NOT EXISTS (SELECT 1 FROM reading n WHERE n.replaces = r.id)"
+_HOLDS = "(r.value IS NOT NULL OR r.text IS NOT NULL OR r.reason IS NOT NULL)"
+
+_SERIES = f"""
+SELECT r.taken_at, r.value, r.id FROM reading r
+WHERE r.point = ? AND r.taken_at >= ? AND r.taken_at < ? AND {_CURRENT} AND {_HOLDS}
+ORDER BY r.taken_at"""
+
+_READING = """
+SELECT r.id, r.page, p.key, r.taken_at, r.round_at, r.value, r.text, r.typed, r.reason, r.mode,
+  r.late, r.sample, r.replaces, r.why, g.person, g.written_at"""
+
+_READINGS = f"""{_READING}
+FROM json_each(?) k CROSS JOIN reading r ON r.point = k.value
+JOIN point p ON p.id = r.point JOIN page g ON g.id = r.page
+WHERE r.taken_at >= ? AND r.taken_at < ? AND {_CURRENT} AND {_HOLDS}"""
+
+_LAST = f"""{_READING}
+FROM reading r JOIN point p ON p.id = r.point JOIN page g ON g.id = r.page
+WHERE r.id = (
+  SELECT r.id FROM reading r
+  WHERE r.point = ? AND r.taken_at < ? AND (r.value IS NOT NULL OR r.text IS NOT NULL)
+    AND {_CURRENT}
+  ORDER BY r.taken_at DESC LIMIT 1)"""
+
+_ROWS_OF_IDS = f"""{_READING}
+FROM json_each(?) k CROSS JOIN reading r ON r.id = k.value
+JOIN point p ON p.id = r.point JOIN page g ON g.id = r.page
+ORDER BY k.key"""
+
+# UNION (not UNION ALL) so that a damaged book with a loop in a chain cannot hang us.
+_CHAIN = """
+WITH RECURSIVE back(id, older) AS (
+  SELECT id, replaces FROM reading WHERE id = ?
+  UNION SELECT r.id, r.replaces FROM back JOIN reading r ON r.id = back.older
+),
+chain(id) AS (
+  SELECT id FROM back WHERE older IS NULL
+  UNION SELECT r.id FROM chain JOIN reading r ON r.replaces = chain.id
+)
+SELECT id FROM chain"""
+
+
+class Reader:
+    """Answers questions about a book. Use it as a context manager, or call `close`."""
+
+    def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
+        self.path = path
+        self._reading = connection
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let go of the file; asking afterwards raises BookError."""
+        self._reading.close()
+
+    def _ask(self, query: str, *values: object) -> list[Row]:
+        with translated(self.path):
+            return self._reading.execute(query, values).fetchall()
+
+    # ---------------------------------------------------------------- readings
+
+    def series(self, keys: Iterable[str], start: datetime, end: datetime) -> dict[str, Series]:
+        """Numbers of points over a span, corrections applied; an empty series for no readings.
+
+        Raises BookError for a key that the plant never had.
+        """
+        first, last = seconds(start), seconds(end)
+        numbers = self._numbers(keys)
+        with translated(self.path):
+            return {
+                key: unpack.series(self._reading.execute(_SERIES, (number, first, last)).fetchall())
+                for key, number in numbers.items()
+            }
+
+    def readings(self, keys: Iterable[str] | None, start: datetime, end: datetime) -> list[Reading]:
+        """Readings as they now stand, of some points or (None) of all, in order of time."""
+        numbers = list(self._numbers(keys).values())
+        query = f"{_READINGS} ORDER BY r.taken_at, r.id"
+        rows = self._ask(query, json.dumps(numbers), seconds(start), seconds(end))
+        return [unpack.reading(row) for row in rows]
+
+    def last_before(self, keys: Iterable[str], instant: datetime) -> dict[str, Reading]:
+        """The last reading of each point that holds a value, taken before `instant`.
+
+        Points without one are left out.
+        """
+        found = {}
+        for key, number in self._numbers(keys).items():
+            rows = self._ask(_LAST, number, seconds(instant))
+            if rows:
+                found[key] = unpack.reading(rows[0])
+        return found
+
+    def of_round(self, round_at: datetime) -> dict[str, Reading]:
+        """The readings of one round by point key; of a point read twice, the later one."""
+        at = seconds(round_at)
+        numbers = list(self._numbers(None).values())
+        query = f"{_READINGS} AND r.round_at = ? ORDER BY r.taken_at, r.id"
+        window = at - ROUND_WINDOW_S, at + ROUND_WINDOW_S + 1
+        rows = self._ask(query, json.dumps(numbers), *window, at)
+        return {reading.point: reading for reading in map(unpack.reading, rows)}
+
+    def reading(self, reading_id: int) -> Reading:
+        """One reading by its id. Raises BookError where there is none."""
+        rows = self._ask(_ROWS_OF_IDS, json.dumps([reading_id]))
+        if not rows:
+            msg = f"There is no reading number {reading_id} in the book; reload and try again."
+            raise BookError(msg)
+        return unpack.reading(rows[0])
+
+    def history_of(self, reading_id: int) -> list[Reading]:
+        """Every version of a reading, the original first, whichever version is named."""
+        ids = [row[0] for row in self._ask(_CHAIN, reading_id)]
+        return [unpack.reading(row) for row in self._ask(_ROWS_OF_IDS, json.dumps(ids))]
+
+    def responses(self, readings: Iterable[int]) -> dict[int, list[Response]]:
+        """What was written about each reading, also about the versions it has replaced."""
+        found: dict[int, list[Response]] = {}
+        query = f"{_RESPONSE} WHERE x.reading IN (SELECT value FROM json_each(?)) ORDER BY x.id"
+        for reading_id in readings:
+            chain = [row[0] for row in self._ask(_CHAIN, reading_id)]
+            rows = self._ask(query, json.dumps(chain))
+            if rows:
+                found[reading_id] = [unpack.response(row) for row in rows]
+        return found
+
+    def responses_between(self, start: datetime, end: datetime) -> list[Response]:
+        """Responses given in a span."""
+        query = f"{_RESPONSE} WHERE x.at >= ? AND x.at < ? ORDER BY x.at, x.id"
+        return [unpack.response(row) for row in self._ask(query, seconds(start), seconds(end))]
+
+    # ---------------------------------------------------------------- events
+
+    def entries(self, start: datetime, end: datetime) -> list[Entry]:
+        """Log entries as they now stand, in order of time."""
+        query = (
+            f"{_ENTRY} WHERE x.at >= ? AND x.at < ? AND x.text IS NOT NULL "
+            "AND NOT EXISTS (SELECT 1 FROM entry n WHERE n.replaces = x.id) ORDER BY x.at, x.id"
+        )
+        return [unpack.entry(row) for row in self._ask(query, seconds(start), seconds(end))]
+
+    def history_of_entry(self, entry_id: int) -> list[Entry]:
+        """Every version of a log entry, the original first."""
+        ids = [row[0] for row in self._ask(_CHAIN.replace("reading", "entry"), entry_id)]
+        query = f"{_ENTRY} WHERE x.id IN (SELECT value FROM json_each(?))"
+        by_id = {row[0]: unpack.entry(row) for row in self._ask(query, json.dumps(ids))}
+        return [by_id[i] for i in ids]
+
+    def statuses(self, start: datetime, end: datetime) -> list[Status]:
+        """Status changes in a span, in order of time."""
+        query = f"{_STATUS} WHERE x.at >= ? AND x.at < ? ORDER BY x.at, x.id"
+        return [unpack.status(row) for row in self._ask(query, seconds(start), seconds(end))]
+
+    def down_intervals(self, start: datetime, end: datetime) -> list[Down]:
+        """Spans in which the plant, an area or a machine was down, that touch the given span.
+
+        A second "down" while down changes nothing, nor does an "up" while up.
+        """
+        query = f"{_STATUS} WHERE x.at < ? ORDER BY x.at, x.id"
+        rows = [unpack.status(row) for row in self._ask(query, seconds(end))]
+        return [
+            d for d in unpack.down_spans(rows) if d.start < end and (d.end is None or d.end > start)
+        ]
+
+    def modes(self, start: datetime, end: datetime) -> list[ModeChange]:
+        """Mode changes in a span, headed by the one in force at its start where there is one."""
+        query = (
+            f"{_MODE} WHERE x.at < ?2 AND x.at >= coalesce("
+            "(SELECT max(at) FROM mode_change WHERE at <= ?1), ?1) ORDER BY x.at, x.id"
+        )
+        found = [unpack.mode(row) for row in self._ask(query, seconds(start), seconds(end))]
+        earlier = [change for change in found if change.at < start]
+        return earlier[-1:] + found[len(earlier) :]
+
+    def mode_at(self, instant: datetime) -> str:
+        """The mode in force at an instant; the normal one where none was ever entered."""
+        query = "SELECT mode FROM mode_change WHERE at <= ? ORDER BY at DESC, id DESC LIMIT 1"
+        rows = self._ask(query, seconds(instant))
+        return str(rows[0][0]) if rows else NORMAL_MODE
+
+    def samples(self, start: datetime, end: datetime) -> list[Sample]:
+        """Samples taken in a span."""
+        query = f"{_SAMPLE} WHERE x.taken_at >= ? AND x.taken_at < ? ORDER BY x.taken_at, x.id"
+        return [unpack.sample(row) for row in self._ask(query, seconds(start), seconds(end))]
+
+    def results_of(self, sample: int) -> list[Reading]:
+        """Readings that belong to a sample, as they now stand."""
+        query = (
+            f"{_READING} FROM reading r JOIN point p ON p.id = r.point "
+            f"JOIN page g ON g.id = r.page WHERE r.sample = ? AND {_CURRENT} AND {_HOLDS} "
+            "ORDER BY r.id"
+        )
+        return [unpack.reading(row) for row in self._ask(query, sample)]
+
+    # ---------------------------------------------------------------- pages and definitions
+
+    def pages(self, start: datetime, end: datetime) -> list[PageHead]:
+        """Pages written in a span, in the order in which they were written."""
+        query = f"{_PAGE} WHERE x.written_at >= ? AND x.written_at < ? ORDER BY x.written_at, x.id"
+        rows = self._ask(query, milliseconds(start), milliseconds(end))
+        return [unpack.page(row) for row in rows]
+
+    def last_page(self) -> PageHead:
+        """The page written last. Its seal in short form is what a handover prints."""
+        return unpack.page(self._ask(f"{_PAGE} ORDER BY x.written_at DESC, x.id DESC LIMIT 1")[0])
+
+    def plant_at(self, instant: datetime) -> Plant:
+        """The plant as defined at an instant; before the first definition, as first defined."""
+        with translated(self.path):
+            parts = definitions.in_force(self._reading, seconds(instant))
+        return definitions.assembled(parts)
+
+    def limit_history(self, keys: Iterable[str]) -> list[LimitRow]:
+        """All limits of points over time: by point, mode and the instant they took effect.
+
+        Of several with the same instant only the one written last is given.
+        """
+        query = f"""
+            SELECT p.key, l.mode, l.effective_from, l.withdrawn, {", ".join(EDGES)}
+            FROM json_each(?) k JOIN limit_set l ON l.point = k.value JOIN point p ON p.id = l.point
+            WHERE NOT EXISTS (SELECT 1 FROM limit_set n WHERE n.point = l.point
+              AND n.mode = l.mode AND n.effective_from = l.effective_from AND n.id > l.id)
+            ORDER BY k.key, l.mode, l.effective_from"""
+        rows = self._ask(query, json.dumps(list(self._numbers(keys).values())))
+        return [unpack.limit_row(row) for row in rows]
+
+    def revisions(self) -> list[Revision]:
+        """Every change of the plant, oldest first."""
+        query = """
+            SELECT d.page, d.kind, d.key, NULL, d.effective_from, d.withdrawn, d.reason,
+              g.person, g.written_at, d.id
+            FROM definition d JOIN page g ON g.id = d.page
+            UNION ALL
+            SELECT l.page, 'limits', p.key, l.mode, l.effective_from, l.withdrawn, l.reason,
+              g.person, g.written_at, l.id
+            FROM limit_set l JOIN page g ON g.id = l.page JOIN point p ON p.id = l.point
+            ORDER BY 9, 1, 2, 10"""
+        return [unpack.revision(row) for row in self._ask(query)]
+
+    def _numbers(self, keys: Iterable[str] | None) -> dict[str, int]:
+        with translated(self.path):
+            known = point_numbers(self._reading)
+        if keys is None:
+            return known
+        try:
+            return {key: known[key] for key in keys}
+        except KeyError as error:
+            msg = f"The book has no point {error.args[0]}; choose one that the plant has."
+            raise BookError(msg) from None
+
+
+def _by(table: str, columns: str) -> str:
+    """A query for rows of `table` with who wrote them when."""
+    chosen = ", ".join(f"x.{name}" for name in columns.split())
+    return f"SELECT {chosen}, g.person, g.written_at FROM {table} x JOIN page g ON g.id = x.page"
+
+
+_RESPONSE = _by("response", "id page reading at text")
+_ENTRY = _by("entry", "id page at area equipment kind text replaces why")
+_STATUS = _by("status", "id page scope target at state reason")
+_MODE = _by("mode_change", "id page at mode reason")
+_SAMPLE = _by("sample", "id page taken_at sampling_point label note")
+_PAGE = (
+    "SELECT x.id, s.name, x.person, x.written_at, x.kind, x.note, x.row_count, x.seal "
+    "FROM page x JOIN seat s ON s.id = x.seat"
+)

@@ -1,0 +1,106 @@
+"""Rows of the book, as SQLite gives them, to the records that callers see."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+import numpy as np
+
+from logbook.plant.model import Limits
+from logbook.record.definitions import EDGES
+from logbook.record.instants import from_milliseconds, from_seconds, optional_instant
+from logbook.record.rows import (
+    Down,
+    Entry,
+    LimitRow,
+    ModeChange,
+    PageHead,
+    Reading,
+    Response,
+    Revision,
+    Sample,
+    Series,
+    Status,
+)
+
+Row = tuple[Any, ...]
+
+
+def series(rows: Sequence[Row]) -> Series:
+    """Rows of (taken_at, value or None, id)."""
+    columns = tuple(zip(*rows, strict=True)) if rows else ((), (), ())
+    return Series(
+        taken_at=np.array(columns[0], dtype=np.int64),
+        value=np.array(columns[1], dtype=np.float64),  # None becomes NaN
+        id=np.array(columns[2], dtype=np.int64),
+    )
+
+
+def reading(row: Row) -> Reading:
+    """A row of the reading queries."""
+    head, middle, tail = row[:3], row[5:10], row[11:15]
+    taken, round_at = from_seconds(row[3]), optional_instant(row[4])
+    written = from_milliseconds(row[15])
+    return Reading(*(*head, taken, round_at, *middle, bool(row[10]), *tail, written))
+
+
+def response(row: Row) -> Response:
+    """A row of the response query."""
+    return Response(*(*row[:3], from_seconds(row[3]), *row[4:6], from_milliseconds(row[6])))
+
+
+def entry(row: Row) -> Entry:
+    """A row of the entry query."""
+    return Entry(*(*row[:2], from_seconds(row[2]), *row[3:10], from_milliseconds(row[10])))
+
+
+def status(row: Row) -> Status:
+    """A row of the status query."""
+    return Status(*(*row[:4], from_seconds(row[4]), *row[5:8], from_milliseconds(row[8])))
+
+
+def mode(row: Row) -> ModeChange:
+    """A row of the mode query."""
+    return ModeChange(*(*row[:2], from_seconds(row[2]), *row[3:6], from_milliseconds(row[6])))
+
+
+def sample(row: Row) -> Sample:
+    """A row of the sample query."""
+    return Sample(*(*row[:2], from_seconds(row[2]), *row[3:7], from_milliseconds(row[7])))
+
+
+def page(row: Row) -> PageHead:
+    """A row of the page query."""
+    return PageHead(*(*row[:3], from_milliseconds(row[3]), *row[4:8]))
+
+
+def revision(row: Row) -> Revision:
+    """A row of the revision query."""
+    since, withdrawn, written = from_seconds(row[4]), bool(row[5]), from_milliseconds(row[8])
+    return Revision(*(*row[:4], since, withdrawn, *row[6:8], written))
+
+
+def limit_row(row: Row) -> LimitRow:
+    """A row of (point, mode, effective from, withdrawn, edges...)."""
+    key, of_mode, since, withdrawn, *edges = row
+    limits = None if withdrawn else Limits(**dict(zip(EDGES, edges, strict=True)))
+    return LimitRow(key, of_mode, from_seconds(since), limits)
+
+
+def down_spans(changes: Iterable[Status]) -> list[Down]:
+    """Spans between a "down" and the next "up" of the same target, by their starts.
+
+    `changes` come in order of time. A "down" while down and an "up" while up change nothing.
+    """
+    running: dict[tuple[str, str], Status] = {}
+    spans: list[Down] = []
+    for change in changes:
+        target = (change.scope, change.target)
+        if change.state == "down":
+            running.setdefault(target, change)
+        elif target in running:
+            began = running.pop(target)
+            spans.append(Down(*target, began.at, change.at, began.reason))
+    spans += [Down(*target, began.at, None, began.reason) for target, began in running.items()]
+    return sorted(spans, key=lambda span: (span.start, span.scope, span.target))
