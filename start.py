@@ -169,7 +169,7 @@ def run_logged(
 ) -> tuple[int, str]:
     """Run a command, its output into the log; return its exit code and that output.
 
-    With `doing`, say every 20 seconds that it is still at work.
+    With `doing`, say every 20 seconds what it is at.
     """
     lines: list[str] = []
     spoke = time.monotonic()
@@ -191,7 +191,7 @@ def run_logged(
             lines.append(line)
             if doing and time.monotonic() - spoke > BEAT_SECONDS:
                 spoke = time.monotonic()
-                say(f"      still {doing} ...")
+                say(f"      still {doing}: {line.strip()[:70]}")
     return process.returncode, "".join(lines)
 
 
