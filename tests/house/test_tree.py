@@ -6,6 +6,7 @@ TOP = {
     "README.md",
     "DEVELOPERS.md",
     "LICENSE",
+    "PKG-INFO",  # only in an unpacked source archive
     "pyproject.toml",
     "start.py",
     "logbook",
