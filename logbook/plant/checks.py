@@ -9,13 +9,13 @@ from logbook.plant import schema
 from logbook.plant.calendar import ShiftCalendar
 from logbook.plant.expand import Source
 from logbook.plant.faults import KeyPath, Reporter, one_of
-from logbook.plant.series import Machine, refuse_twice
+from logbook.plant.series import Machines, refuse_twice, refuse_unknown
 
 _OFF = "O"
 
 
 def check_sections(
-    file: schema.PlantFile, machines: list[Machine], sources: list[Source], reporter: Reporter
+    file: schema.PlantFile, machines: Machines, sources: list[Source], reporter: Reporter
 ) -> None:
     """Keys stand for one thing each, and what is referred to exists."""
     for name in ("mode", "person", "area", "point"):
@@ -53,18 +53,16 @@ def _check_areas(file: schema.PlantFile, reporter: Reporter) -> None:
 
 
 def _check_equipment(
-    file: schema.PlantFile, machines: list[Machine], sources: list[Source], reporter: Reporter
+    file: schema.PlantFile, machines: Machines, sources: list[Source], reporter: Reporter
 ) -> None:
     """Every machine a point or a column refers to exists."""
-    known = [machine.equipment.key for machine in machines]
-    used = [(source.spec.equipment, (*source.path, "equipment")) for source in sources]
+    for source in sources:
+        at = (*source.path, "equipment")
+        refuse_unknown(source.spec.equipment, machines, at, reporter)
     for index, table in enumerate(file.table):
         for place, column in enumerate(table.columns):
-            used.append((column.equipment, ("table", index, "columns", place, "equipment")))
-    for key, path in used:
-        if key is not None and key not in known:
-            wanted = one_of(key, known, nothing="the key of an [[equipment]]")
-            reporter.add(path, f'there is no equipment "{key}"', wanted)
+            at = ("table", index, "columns", place, "equipment")
+            refuse_unknown(column.equipment, machines, at, reporter)
 
 
 def _check_cells(sources: list[Source], reporter: Reporter) -> None:

@@ -166,7 +166,8 @@ def _more_decimals(unit: Unit, target: Unit, exact: Callable[[float], float]) ->
 def _convert_point(table: TomlTable, scale: Scale) -> None:
     """Bring one [[point]] to its US unit, with its exceptions and modes."""
     table["unit"] = scale.unit.spelling
-    table["decimals"] = scale.decimals
+    if table.get("decimals", 1) != scale.decimals:
+        table["decimals"] = scale.decimals
     quantity = table.get("quantity")
     if quantity is not None and quantity != scale.unit.quantity:
         del table["quantity"]

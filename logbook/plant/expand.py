@@ -23,7 +23,7 @@ from logbook.plant.model import (
     Weight,
 )
 from logbook.plant.series import (
-    Machine,
+    Machines,
     Row,
     Table,
     fill,
@@ -94,7 +94,7 @@ class Source:
 class Context:
     """What points may refer to."""
 
-    machines: list[Machine]
+    machines: Machines
     tables: dict[str, Table]
     reporter: Reporter
 
@@ -107,7 +107,7 @@ def sources(specs: list[schema.PointSpec], context: Context) -> list[Source]:
         table = _table_of(spec, path, context)
         found.append(Source(spec, path, tuple(_cells(spec, path, table, context)), table))
     for source in found:
-        _check_at(source, context.reporter)
+        _check_at(source, context)
     return found
 
 
@@ -167,23 +167,19 @@ def _picked(
     return [known[key] for key in wanted if key in known]
 
 
-def _check_at(source: Source, reporter: Reporter) -> None:
+def _check_at(source: Source, context: Context) -> None:
     """Exceptions speak of rows and columns the point stands in."""
     known = list(dict.fromkeys(key for cell in source.cells for key in cell.at_keys()))
+    names = ("table", "machines", "rows", "columns", "column")
+    leans_on = (*((*source.path, name) for name in names), *context.machines.paths)
     for key in source.spec.at:
-        if key in known:
-            continue
         path = (*source.path, "at", key)
-        leans_on = tuple(
-            (*source.path, n) for n in ("table", "machines", "rows", "columns", "column")
-        )
         if not source.is_repeated and source.spec.table is None:
-            reporter.add(
-                path, "the point is not repeated", "table or machines as well", leans_on=leans_on
-            )
-        elif source.cells:
+            what, wanted = "the point is not repeated", "table or machines as well"
+            context.reporter.add(path, what, wanted, leans_on=leans_on)
+        elif source.cells and key not in known:
             what = f'the point stands in no row or column "{key}"'
-            reporter.add(path, what, one_of(key, known), leans_on=leans_on)
+            context.reporter.add(path, what, one_of(key, known), leans_on=leans_on)
 
 
 def points_of(source: Source, context: Context) -> list[Point]:
@@ -283,7 +279,7 @@ def _equipment(source: Source, cell: Cell) -> str | None:
 
 def _area(source: Source, cell: Cell, context: Context) -> str:
     """The point's area: its own, the table's, or that of its machine; "" with a fault."""
-    areas = {machine.equipment.key: machine.equipment.area for machine in context.machines}
+    areas = {machine.equipment.key: machine.equipment.area for machine in context.machines.entries}
     machine = areas.get(_equipment(source, cell) or "")
     area = source.spec.area or (source.table and source.table.area) or machine
     if not area:

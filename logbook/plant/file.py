@@ -22,7 +22,7 @@ from logbook.plant.toml_text import decode, parse, read_text
 if TYPE_CHECKING:
     from logbook.plant import schema
     from logbook.plant.formulas import Declared
-    from logbook.plant.series import Machine, Table
+    from logbook.plant.series import Machines, Table
 
 __all__ = ["Fault", "PlantFileError", "plant_from_bytes", "plant_from_text", "read_plant"]
 
@@ -64,7 +64,7 @@ def _build(reporter: Reporter) -> Plant:
     context = expand.Context(machines, tables, reporter)
     sources = expand.sources(file.point, context)
     declared = [(source, expand.points_of(source, context)) for source in sources]
-    declared = formulas.resolve_inputs(declared, reporter)
+    declared = formulas.resolve_inputs(declared, machines, reporter)
     modes = [NORMAL_MODE, *(mode.key for mode in file.mode)]
     for source in sources:
         point_checks.check_point(source, modes, file.settings.round_hours, reporter)
@@ -80,7 +80,7 @@ def _build(reporter: Reporter) -> Plant:
 def _plant(
     file: schema.PlantFile,
     calendar: ShiftCalendar,
-    machines: list[Machine],
+    machines: Machines,
     tables: dict[str, Table],
     declared: Declared,
 ) -> Plant:
@@ -92,7 +92,7 @@ def _plant(
         settings=Settings(**file.settings.model_dump()),
         calendar=calendar,
         areas=tuple(Area(area.key, area.name, area.caution) for area in file.area),
-        equipment=tuple(machine.equipment for machine in machines),
+        equipment=tuple(machine.equipment for machine in machines.entries),
         tables=tuple(table.as_point_table() for table in tables.values()),
         points=tuple(point for _, points in declared for point in points),
         modes=_modes(file.mode),

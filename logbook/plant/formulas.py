@@ -6,8 +6,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from logbook.plant.expand import Source
-from logbook.plant.faults import KeyPath, Reporter, nearest, one_of
+from logbook.plant.faults import Reporter, nearest, one_of
 from logbook.plant.model import Computation, Formula, Point, PointKind
+from logbook.plant.series import Machines
 from logbook.plant.unit_table import Unit, UnitKind, difference_unit, find_unit
 
 _AT_LEAST = {
@@ -34,10 +35,10 @@ _OF_QUOTIENTS = frozenset({Computation.RATIO, Computation.PER_TONNE})
 Declared = list[tuple[Source, list[Point]]]
 
 
-def resolve_inputs(declared: Declared, reporter: Reporter) -> Declared:
+def resolve_inputs(declared: Declared, machines: Machines, reporter: Reporter) -> Declared:
     """Put the keys of points in place of the patterns of every computed point."""
     keys = [point.key for _, points in declared for point in points]
-    bases = _Bases(declared, reporter)
+    bases = _Bases(declared, machines, reporter)
     return [
         (source, [_resolved(point, source, keys, bases) for point in points])
         for source, points in declared
@@ -47,10 +48,10 @@ def resolve_inputs(declared: Declared, reporter: Reporter) -> Declared:
 class _Bases:
     """Declared keys, for telling why a pattern matches nothing."""
 
-    def __init__(self, declared: Declared, reporter: Reporter) -> None:
+    def __init__(self, declared: Declared, machines: Machines, reporter: Reporter) -> None:
         self.by_key = {source.spec.key: (source, points) for source, points in declared}
         self.reporter = reporter
-        self.told: set[KeyPath] = set()
+        self.machine_paths = machines.paths
 
     def tell(self, pattern: str, source: Source, keys: list[str]) -> None:
         """Report a pattern without a match, once for each declaration."""
@@ -59,10 +60,12 @@ class _Bases:
         other, points = self.by_key.get(base, (None, []))
         if other is not None and self._is_faulty(other, points):
             return
-        # The cells of one declaration share a mistake; the first one tells it.
-        if at not in self.told:
-            self.told.add(at)
-            self.reporter.add(at, f'no point is named "{pattern}"', _meant(pattern, points, keys))
+        what = f'no point is named "{pattern}"'
+        leans_on = self.machine_paths
+        self.reporter.add(at, what, _meant(pattern, points, keys), leans_on=leans_on)
+        # The cells of one declaration share a mistake: the first tells it, and nothing
+        # further is said about these inputs.
+        self.reporter.dropped.add(at)
 
     def _is_faulty(self, source: Source, points: list[Point]) -> bool:
         """True where the points are missing through a fault told elsewhere."""
@@ -155,7 +158,7 @@ class _FormulaCheck:
     def _tell(self, name: str, what: str, wanted: str, *others: Source) -> None:
         """Report at a key of the declaration; silent where it follows from another fault."""
         path = self.source.path
-        leans_on = [(*path, own) for own in ("formula", "inputs", "kind", "unit")]
+        leans_on = [(*path, own) for own in ("formula", "inputs", "kind", "unit", "machines")]
         leans_on += [(*other.path, own) for other in others for own in ("kind", "unit", "table")]
         self.reporter.add((*path, name), what, wanted, leans_on=leans_on)
 

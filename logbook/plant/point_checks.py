@@ -8,7 +8,7 @@ from itertools import pairwise
 from logbook.plant import schema
 from logbook.plant.expand import Source, cell_limits
 from logbook.plant.faults import KeyPath, Reporter, nearest, one_of
-from logbook.plant.layers import LADDER, PAIRS, Layer, Stated, stated_limits
+from logbook.plant.layers import LADDER, PAIRS, Layer, stated_limits
 from logbook.plant.model import NORMAL_MODE, Often, PointKind
 from logbook.plant.unit_table import Unit, find_unit, quantities, suggest_unit
 
@@ -85,36 +85,37 @@ def _check_decimals(
 
 def _check_order(source: Source, reporter: Reporter) -> None:
     """Limits rise from plausible low to plausible high, in every cell and mode."""
-    normal = stated_limits(source.spec, source.path)
-    _check_ladder(normal, source.path, reporter)
+    told: set[tuple[str, str]] = set()
+    _check_ladder(stated_limits(source.spec, source.path), source.path, told, reporter)
+    # What is out of order in the point itself is not told again for its cells and modes.
     for cell in source.cells:
         layer, by_mode = cell_limits(source, cell)
         for key in cell.at_keys():
-            _check_ladder(layer, (*source.path, "at", key), reporter)
+            at = (*source.path, "at", key)
+            _check_ladder(layer, at, set(told), reporter)
             for mode, mode_layer in by_mode.items():
-                _check_ladder(mode_layer, (*source.path, "at", key, "limits", mode), reporter)
+                _check_ladder(mode_layer, (*at, "limits", mode), set(told), reporter)
         for mode, mode_layer in by_mode.items():
-            _check_ladder(mode_layer, (*source.path, "limits", mode), reporter)
+            _check_ladder(mode_layer, (*source.path, "limits", mode), set(told), reporter)
 
 
-def _check_ladder(layer: Layer, place: KeyPath, reporter: Reporter) -> None:
-    """Report neighbours out of order, if one of the two is stated at `place`."""
+def _check_ladder(
+    layer: Layer, place: KeyPath, told: set[tuple[str, str]], reporter: Reporter
+) -> None:
+    """Report neighbours out of order, if one of the two is stated at `place`; add them to `told`."""
     rungs = [(edge, layer[edge]) for edge in LADDER if edge in layer]
     present = [(edge, stated) for edge, stated in rungs if stated.value is not None]
     for (low, below), (high, above) in pairwise(present):
         assert below.value is not None
         assert above.value is not None
-        here = [stated for stated in (below, above) if stated.path[:-1] == place]
-        if below.value > above.value and here:
-            what = f"{_words(low)} {below.value:g} is above {_words(high)} {above.value:g}"
-            wanted = f"{_words(low)} <= {_words(high)}"
-            leans_on = (below.path, above.path)
-            reporter.add(_narrowest(here), what, wanted, leans_on=leans_on)
-
-
-def _narrowest(here: list[Stated]) -> KeyPath:
-    """Where to tell a clash: the single key rather than the pair."""
-    return max((stated.path for stated in here), key=lambda path: "_" in str(path[-1]))
+        here = [stated.path for stated in (below, above) if stated.path[:-1] == place]
+        if below.value <= above.value or not here or (low, high) in told:
+            continue
+        told.add((low, high))
+        what = f"{_words(low)} {below.value:g} is above {_words(high)} {above.value:g}"
+        wanted = f"{_words(low)} <= {_words(high)}"
+        later = max(here, key=lambda path: reporter.line_of(path) or 0)
+        reporter.add(later, what, wanted, leans_on=(below.path, above.path))
 
 
 def _words(edge: str) -> str:

@@ -23,6 +23,23 @@ class Machine:
 
 
 @dataclass(frozen=True, slots=True)
+class Machines:
+    """All machines of the plant, and the key paths they come from.
+
+    Where one of the paths holds a fault the list is not complete, and a machine that seems
+    not to exist may only be misspelt in its own declaration: checks lean on `paths`.
+    """
+
+    entries: tuple[Machine, ...]
+    paths: tuple[KeyPath, ...]
+
+    @property
+    def by_key(self) -> dict[str, Machine]:
+        """The machines by key."""
+        return {machine.equipment.key: machine for machine in self.entries}
+
+
+@dataclass(frozen=True, slots=True)
 class Row:
     """A row of a table, or a machine of a repeated point."""
 
@@ -58,12 +75,19 @@ class _Numbered(Protocol):
     def each(self) -> tuple[str, ...] | None: ...
 
 
-def fill(text: str, words: Mapping[str, str], at: KeyPath, reporter: Reporter) -> str:
+def fill(
+    text: str,
+    words: Mapping[str, str],
+    at: KeyPath,
+    reporter: Reporter,
+    leans_on: Iterable[KeyPath] = (),
+) -> str:
     """Put words in place of {n}, {row}, {column}; a placeholder without meaning is a fault."""
     for name in _PLACEHOLDER.findall(text):
         if name not in words:
             known = " or ".join(f"{{{word}}}" for word in words) or "text without { }"
-            reporter.add(at, f"{{{name}}} stands for nothing here", known)
+            what = f"{{{name}}} stands for nothing here"
+            reporter.add(at, what, known, leans_on=leans_on)
     return _PLACEHOLDER.sub(lambda match: words.get(match.group(1), match.group()), text)
 
 
@@ -75,30 +99,33 @@ def has_placeholder(text: str) -> bool:
 def refuse_twice(reporter: Reporter, keys: Iterable[tuple[str, KeyPath]], what: str) -> None:
     """Report every key that was used before, at its second place."""
     first: dict[str, KeyPath] = {}
+    told: set[KeyPath] = set()
     for key, path in keys:
-        if key in first:
+        if key in first and path not in told:
+            told.add(path)
             line = reporter.line_of(first[key])
             reporter.add(
                 path, f'the key "{key}" is taken (line {line})', f"another key for this {what}"
             )
-        else:
-            first[key] = path
+        first.setdefault(key, path)
 
 
-def machines(specs: list[schema.EquipmentSpec], reporter: Reporter) -> list[Machine]:
+def machines(specs: list[schema.EquipmentSpec], reporter: Reporter) -> Machines:
     """Every machine of the plant in file order."""
-    found: list[Machine] = []
+    found: dict[str, Machine] = {}
     keys: list[tuple[str, KeyPath]] = []
     for index, spec in enumerate(specs):
         path: KeyPath = ("equipment", index)
         for number in _numbers(spec, path, reporter):
             words = {"n": number} if number else {}
             key = spec.key.replace("{n}", number)
-            name = fill(spec.name, words, (*path, "name"), reporter)
-            found.append(Machine(Equipment(key, name, spec.area, spec.group), number))
+            name = fill(spec.name, words, (*path, "name"), reporter, _repeats(path))
+            found.setdefault(key, Machine(Equipment(key, name, spec.area, spec.group), number))
             keys.append((key, (*path, "key")))
     refuse_twice(reporter, keys, "machine")
-    return found
+    names = ("key", "group", "count", "each")
+    paths: list[KeyPath] = [("equipment", i, name) for i in range(len(specs)) for name in names]
+    return Machines(tuple(found.values()), tuple(paths))
 
 
 def _numbers(spec: _Numbered, path: KeyPath, reporter: Reporter) -> tuple[str, ...]:
@@ -107,10 +134,9 @@ def _numbers(spec: _Numbered, path: KeyPath, reporter: Reporter) -> tuple[str, .
     if spec.count is not None and spec.each is not None:
         reporter.add((*path, "each"), "count and each are both stated", "one of the two")
     numbers = spec.each or tuple(str(n + 1) for n in range(spec.count or 0))
-    repeats = ((*path, "each"), (*path, "count"))
     if not numbers and "{n}" in spec.key:
         reporter.add(
-            at_key, "{n} stands for nothing here", "count or each as well", leans_on=repeats
+            at_key, "{n} stands for nothing here", "count or each as well", leans_on=_repeats(path)
         )
     if len(numbers) > 1 and "{n}" not in spec.key:
         reporter.add(at_key, "all machines would have the same key", 'a key with {n}: "fm{n}"')
@@ -118,22 +144,36 @@ def _numbers(spec: _Numbered, path: KeyPath, reporter: Reporter) -> tuple[str, .
     return numbers or ("",)
 
 
+def _repeats(path: KeyPath) -> tuple[KeyPath, ...]:
+    """The keys that say what {n} stands for."""
+    return (*path, "each"), (*path, "count")
+
+
 def named_machines(
-    named: str | tuple[str, ...], known: list[Machine], at: KeyPath, reporter: Reporter
+    named: str | tuple[str, ...], known: Machines, at: KeyPath, reporter: Reporter
 ) -> list[Machine]:
     """The machines of a group, or those with the listed keys."""
     if isinstance(named, str):
-        members = [machine for machine in known if machine.equipment.group == named]
+        members = [machine for machine in known.entries if machine.equipment.group == named]
         if not members:
-            groups = dict.fromkeys(m.equipment.group for m in known if m.equipment.group)
+            groups = dict.fromkeys(m.equipment.group for m in known.entries if m.equipment.group)
             wanted = one_of(named, list(groups), nothing="a group stated in [[equipment]]")
-            reporter.add(at, f'no equipment is of the group "{named}"', wanted)
+            what = f'no equipment is of the group "{named}"'
+            reporter.add(at, what, wanted, leans_on=known.paths)
         return members
-    by_key = {machine.equipment.key: machine for machine in known}
+    by_key = known.by_key
     for key in named:
-        if key not in by_key:
-            reporter.add(at, f'there is no equipment "{key}"', one_of(key, list(by_key)))
+        refuse_unknown(key, known, at, reporter)
     return [by_key[key] for key in named if key in by_key]
+
+
+def refuse_unknown(key: str | None, known: Machines, at: KeyPath, reporter: Reporter) -> None:
+    """Report a machine that does not exist."""
+    keys = list(known.by_key)
+    if key is not None and key not in keys:
+        wanted = one_of(key, keys, nothing="the key of an [[equipment]]")
+        what = f'there is no equipment "{key}"'
+        reporter.add(at, what, wanted, leans_on=known.paths)
 
 
 def rows_of_machines(
@@ -148,9 +188,7 @@ def rows_of_machines(
     return rows
 
 
-def tables(
-    specs: list[schema.TableSpec], known: list[Machine], reporter: Reporter
-) -> dict[str, Table]:
+def tables(specs: list[schema.TableSpec], known: Machines, reporter: Reporter) -> dict[str, Table]:
     """Every table by key."""
     found: dict[str, Table] = {}
     for index, spec in enumerate(specs):
@@ -165,9 +203,7 @@ def tables(
     return found
 
 
-def _rows(
-    spec: schema.TableSpec, path: KeyPath, known: list[Machine], reporter: Reporter
-) -> list[Row]:
+def _rows(spec: schema.TableSpec, path: KeyPath, known: Machines, reporter: Reporter) -> list[Row]:
     """The rows of a table, however they are declared."""
     if (spec.machines is None) == (spec.rows is None):
         what = "rows are missing" if spec.rows is None else "machines and rows are both stated"
@@ -176,7 +212,7 @@ def _rows(
     if spec.machines is not None:
         members = named_machines(spec.machines, known, (*path, "machines"), reporter)
         return rows_of_machines(members, spec.row_name, (*path, "row_name"), reporter)
-    areas = {machine.equipment.key: machine.equipment.area for machine in known}
+    areas = {machine.equipment.key: machine.equipment.area for machine in known.entries}
     if isinstance(spec.rows, schema.RowSeriesSpec):
         headers = _series_headers(spec.rows, (*path, "rows"), reporter)
     else:
@@ -192,14 +228,14 @@ def _series_headers(
     headers: list[tuple[Header, str]] = []
     for number in _numbers(series, path, reporter):
         words = {"n": number} if number else {}
-        name = fill(series.name, words, (*path, "name"), reporter)
+        name = fill(series.name, words, (*path, "name"), reporter, _repeats(path))
         equipment = series.equipment and series.equipment.replace("{n}", number)
         headers.append((Header(series.key.replace("{n}", number), name, equipment), number))
     return headers
 
 
 def _check_headers(
-    spec: schema.TableSpec, path: KeyPath, rows: list[Row], known: list[Machine], reporter: Reporter
+    spec: schema.TableSpec, path: KeyPath, rows: list[Row], known: Machines, reporter: Reporter
 ) -> None:
     """Rows and columns have keys of their own, and their machines exist."""
     is_listed = isinstance(spec.rows, list)
@@ -211,12 +247,9 @@ def _check_headers(
     refuse_twice(reporter, keys + columns, "row or column")
     if not spec.columns:
         reporter.add((*path, "columns"), "the table has no column", "at least one column")
-    machine_keys = [machine.equipment.key for machine in known]
-    for place, row in enumerate(rows):
-        key = row.header.equipment
+    for place, row in enumerate(rows if spec.rows is not None else ()):
         at = (*path, "rows", place, "equipment") if is_listed else (*path, "rows", "equipment")
-        if key is not None and key not in machine_keys:
-            reporter.add(at, f'there is no equipment "{key}"', one_of(key, machine_keys))
+        refuse_unknown(row.header.equipment, known, at, reporter)
 
 
 def _table_area(

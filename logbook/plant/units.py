@@ -1,7 +1,7 @@
 """Units at the edge: conversion between the units of `unit_table`, by pint.
 
-pint is loaded at the first conversion only. Its own definitions are overridden where the trade
-means something else or where a conventional value must be exact: mercury of 13 595.1 kg/m3 and
+pint is loaded at the first conversion only. Units where the trade means something else, or where
+a conventional value must be exact, are defined here under names pint does not have: mercury of 13 595.1 kg/m3 and
 water of 1000 kg/m3 under standard gravity, the avoirdupois pound, the US gallon and bushel.
 """
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 STANDARD_BAROMETER_KPA = 101.325
 
 DEFINITIONS = """
-mil_length = 0.001 * inch
+thousandth_inch = 0.001 * inch
 mm_mercury = 133.322387415 * pascal
 in_mercury = 25.4 * mm_mercury
 mm_water = 9.80665 * pascal
@@ -32,8 +32,6 @@ us_bushel = 2150.42 * inch ** 3
 horsepower_mechanical = 550 * foot * pound_avdp * 9.80665 * meter / second ** 3
 btu_it = 1055.05585262 * joule
 million_btu = 1e6 * btu_it
-kilowatt_hour = 3.6e6 * joule
-megawatt_hour = 3.6e9 * joule
 per_cent = 0.01
 per_million = 1e-6
 percent_humidity = [humidity]
@@ -58,7 +56,7 @@ def _registry() -> UnitRegistry[float]:
     """The one registry, made when it is first needed."""
     import pint
 
-    registry: UnitRegistry[float] = pint.UnitRegistry(autoconvert_offset_to_baseunit=False)
+    registry: UnitRegistry[float] = pint.UnitRegistry(on_redefinition="raise")
     for line in DEFINITIONS.strip().splitlines():
         registry.define(line)
     return registry
