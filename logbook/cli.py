@@ -1,0 +1,304 @@
+"""The command line: `logbook` opens the window, the other commands do their work without it.
+
+Results go to stdout; an error is one line on stderr and exit code 2.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from logbook import __version__
+from logbook.clock import clock_for, utc_now
+
+if TYPE_CHECKING:
+    from logbook.plant.model import Plant
+    from logbook.plant.roster import Shift
+
+FAILED = 2
+
+
+class CliError(Exception):
+    """Something the person at the command line can put right; the message says what."""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command. Returns the exit code."""
+    words = list(sys.argv[1:] if arguments is None else arguments)
+    parser = make_parser()
+    if not words or (words[0] not in COMMANDS and not words[0].startswith("-")):
+        return _window(words)
+    options = parser.parse_args(words)
+    return _told(lambda: COMMANDS[options.command](options))
+
+
+def _told(work: Callable[[], int]) -> int:
+    """Run `work`; turn what can go wrong outside the program into one line."""
+    from logbook.record import BookError
+
+    try:
+        return work()
+    except CliError as error:
+        message = str(error)
+    except BookError as error:
+        message = error.message
+    except BrokenPipeError:
+        with suppress(OSError):
+            sys.stdout.close()
+        return 0
+    except KeyboardInterrupt:
+        message = "Stopped."
+    except OSError as error:
+        where = f"{error.filename}: " if error.filename else ""
+        message = f"{where}{error.strerror or error}"
+    print(f"logbook: {message}", file=sys.stderr)
+    return FAILED
+
+
+def make_parser() -> argparse.ArgumentParser:
+    """The parser of all commands."""
+    parser = argparse.ArgumentParser(
+        prog="logbook",
+        description="Shift logbook of an oilseed crushing plant. Without a command it opens the "
+        "window, on BOOK where one is named.",
+    )
+    parser.add_argument("--version", action="version", version=f"logbook {__version__}")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+
+    sample = commands.add_parser("sample", help="build the sample plant's book in a folder")
+    sample.add_argument("folder", type=Path)
+    sample.add_argument("--days", type=int, default=400, help="days of rounds (default 400)")
+    sample.add_argument("--seed", type=int, default=None, help="same seed and end, same book")
+    sample.add_argument("--end", help="last instant, ISO 8601 (default: the story's own date)")
+    sample.add_argument("--quiet", action="store_true", help="no progress on stderr")
+
+    new = commands.add_parser("new", help="begin a book from a template or a plant file")
+    new.add_argument("--template", required=True, help="template name or plant file")
+    new.add_argument("--by", required=True, help="name of the engineer who begins the book")
+    new.add_argument("file", type=Path)
+
+    check = commands.add_parser("check", help="read a plant file and report every fault")
+    check.add_argument("plantfile", type=Path)
+    _json_option(check)
+
+    record = commands.add_parser("record", help="write readings from a CSV file into a book")
+    record.add_argument("book", type=Path)
+    record.add_argument("readings", type=Path)
+    record.add_argument("--skip-bad", action="store_true", help="write the good rows all the same")
+    record.add_argument("--note", default="", help="why they are entered this way")
+    _json_option(record)
+
+    exceptions = commands.add_parser("exceptions", help="what was not as it should be in a shift")
+    exceptions.add_argument("book", type=Path)
+    _shift_option(exceptions)
+    _json_option(exceptions)
+
+    picture = commands.add_parser("picture", help="render a screen to a PNG file")
+    picture.add_argument("book", type=Path)
+    picture.add_argument("--screen", choices=("round",), default="round")
+    picture.add_argument("--area", help="area key (default: the first with something due)")
+    picture.add_argument("--out", type=Path, required=True)
+    picture.add_argument("--dark", action="store_true")
+    picture.add_argument("--size", default="1280x800", help="width x height in pixels")
+    return parser
+
+
+def _json_option(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--json", action="store_true", help="machine-readable output")
+
+
+def _shift_option(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--shift",
+        default="previous",
+        help="previous, current, or DATE/KEY such as 2026-05-01/N (default previous)",
+    )
+
+
+def _print_json(data: object) -> None:
+    print(json.dumps(data, indent=2, ensure_ascii=False))
+
+
+# -- commands -----------------------------------------------------------------------------
+
+
+def _window(words: Sequence[str]) -> int:
+    if len(words) > 1:
+        known = ", ".join(COMMANDS)
+        print(f'logbook: unknown command "{words[0]}"; known are: {known}.', file=sys.stderr)
+        return FAILED
+    if words and not Path(words[0]).exists():
+        print(
+            f'logbook: there is neither a command nor a book "{words[0]}"; see logbook --help.',
+            file=sys.stderr,
+        )
+        return FAILED
+    from logbook.ui.app import run
+
+    return run(Path(words[0]) if words else None)
+
+
+def _sample(options: argparse.Namespace) -> int:
+    from sample_db import DEFAULT_SEED, build_sample
+
+    if options.days < 1:
+        raise CliError("--days must be at least 1.")
+    end = _instant(options.end) if options.end else None
+    seed = DEFAULT_SEED if options.seed is None else options.seed
+    progress = None if options.quiet else _progress_line
+    path = build_sample(options.folder, seed=seed, end=end, days=options.days, progress=progress)
+    if not options.quiet:
+        print(file=sys.stderr)
+    print(path)
+    return 0
+
+
+def _progress_line(fraction: float, text: str) -> None:
+    filled = round(fraction * 30)
+    bar = "#" * filled + "." * (30 - filled)
+    print(f"\r[{bar}] {fraction:4.0%} {text:<36.36}", end="", file=sys.stderr, flush=True)
+
+
+def _instant(text: str) -> datetime:
+    try:
+        found = datetime.fromisoformat(text)
+    except ValueError:
+        raise CliError(
+            f'"{text}" is not an instant; write it as 2026-11-25T06:00:00+00:00.'
+        ) from None
+    return found if found.tzinfo else found.replace(tzinfo=UTC)
+
+
+def _new(options: argparse.Namespace) -> int:
+    from logbook.shift.new_book import NewBookError, start_book
+
+    try:
+        path = start_book(options.file, options.template, options.by, clock=utc_now)
+    except NewBookError as error:
+        raise CliError(error.message) from None
+    print(path)
+    return 0
+
+
+def _check(options: argparse.Namespace) -> int:
+    from logbook.plant.file import PlantFileError, read_plant
+
+    try:
+        plant = read_plant(options.plantfile)
+    except PlantFileError as error:
+        if options.json:
+            _print_json([_fault_json(fault) for fault in error.faults])
+        else:
+            print("\n".join(str(fault) for fault in error.faults))
+        count = len(error.faults)
+        raise CliError(f"{options.plantfile}: {count} fault{'s' if count > 1 else ''}.") from None
+    if options.json:
+        _print_json([])
+    else:
+        print(
+            f"{plant.name}: {len(plant.areas)} areas, {len(plant.points)} points, "
+            f"{len(plant.people)} people; no fault found."
+        )
+    return 0
+
+
+def _fault_json(fault: object) -> dict[str, object]:
+    names = ("path", "line", "where", "what", "wanted")
+    return {name: _plain(getattr(fault, name)) for name in names}
+
+
+def _plain(value: object) -> object:
+    return str(value) if isinstance(value, Path) else value
+
+
+def _record(options: argparse.Namespace) -> int:
+    from logbook.exchange.record_csv import record_file
+    from logbook.record import open_book
+
+    with open_book(options.book, clock=clock_for(options.book)) as book:
+        result = record_file(book, options.readings, skip_bad=options.skip_bad, note=options.note)
+    if options.json:
+        _print_json(result.as_json())
+    else:
+        print("\n".join(result.lines()))
+    if result.faults and not result.written:
+        raise CliError(f"nothing written: {len(result.faults)} faults in {options.readings}.")
+    return 1 if result.faults else 0
+
+
+def _exceptions(options: argparse.Namespace) -> int:
+    from logbook.record import open_book
+    from logbook.shift.exceptions import exceptions_of
+    from logbook.shift.exceptions_json import as_json
+    from logbook.shift.exceptions_text import text_lines
+
+    with open_book(options.book, clock=clock_for(options.book), writable=False) as book:
+        now = book.now()
+        plant = book.plant_at(now)
+        found = exceptions_of(book, find_shift(plant, options.shift, now), now)
+        if options.json:
+            _print_json(as_json(plant, found))
+        else:
+            print("\n".join(text_lines(plant, found)))
+    return 0
+
+
+def find_shift(plant: Plant, wanted: str, now: datetime) -> Shift:
+    """The shift named by "previous", "current" or DATE/KEY. Raises CliError."""
+    from logbook.plant.calendar import previous_shift, shift_at, shift_on
+
+    running = shift_at(plant.calendar, now)
+    if wanted == "current":
+        return running
+    if wanted == "previous":
+        return previous_shift(plant.calendar, running)
+    day, _, key = wanted.partition("/")
+    keys = [pattern.key for pattern in plant.calendar.shifts]
+    try:
+        found = shift_on(plant.calendar, date.fromisoformat(day), key)
+    except (ValueError, KeyError):
+        raise CliError(
+            f'"{wanted}" names no shift; write previous, current, or a date and one of '
+            f"{', '.join(keys)}, such as {running.date.isoformat()}/{keys[0]}."
+        ) from None
+    if found.start > now:
+        raise CliError(f"the shift {wanted} has not begun yet.")
+    return found
+
+
+def _picture(options: argparse.Namespace) -> int:
+    from logbook.record import open_book
+    from logbook.ui.picture import picture_of_round
+
+    width, _, height = options.size.partition("x")
+    if not (width.isdecimal() and height.isdecimal()):
+        raise CliError(f'"{options.size}" is no size; write it as 1280x800.')
+    if not options.out.parent.is_dir():
+        raise CliError(f"the folder {options.out.parent} does not exist.")
+    with open_book(options.book, clock=clock_for(options.book), writable=False) as book:
+        areas = [area.key for area in book.plant_at(book.now()).areas]
+        if options.area is not None and options.area not in areas:
+            raise CliError(f'there is no area "{options.area}"; there are {", ".join(areas)}.')
+        size = (int(width), int(height))
+        picture_of_round(book, options.out, area=options.area, size=size, dark=options.dark)
+    print(options.out)
+    return 0
+
+
+COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
+    "sample": _sample,
+    "new": _new,
+    "check": _check,
+    "record": _record,
+    "exceptions": _exceptions,
+    "picture": _picture,
+}
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,68 @@
+"""Whether a point is on duty at an instant: what was down, and which mode the plant was in."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from logbook.plant.model import NORMAL_MODE, Plant, Point
+from logbook.record import Down, Reader
+
+
+@dataclass(frozen=True, slots=True)
+class Duty:
+    """Down times and modes of a stretch of time."""
+
+    down: Mapping[tuple[str, str], Sequence[Down]]
+    mode_from: tuple[datetime, ...]
+    modes: tuple[str, ...]
+    mode_names: Mapping[str, str]
+
+    @classmethod
+    def of(cls, book: Reader, plant: Plant, start: datetime, end: datetime) -> Duty:
+        """Read from the book what bears on [start, end)."""
+        down: dict[tuple[str, str], list[Down]] = {}
+        for interval in book.down_intervals(start, end):
+            down.setdefault((interval.scope, interval.target), []).append(interval)
+        changes = book.modes(start, end)
+        names = {mode.key: mode.name for mode in plant.modes}
+        return cls(down, tuple(c.at for c in changes), tuple(c.mode for c in changes), names)
+
+    def mode_at(self, at: datetime) -> str:
+        """The operating mode at an instant."""
+        place = bisect_right(self.mode_from, at) - 1
+        return self.modes[place] if place >= 0 else NORMAL_MODE
+
+    def why_not(self, point: Point, at: datetime) -> str:
+        """Why the point is neither due nor judged at `at`, in words; empty where it is."""
+        if self._is_down("plant", "", at):
+            return "plant down"
+        if self._is_down("area", point.area, at):
+            return "area down"
+        if point.equipment and self._is_down("equipment", point.equipment, at):
+            return "machine down"
+        mode = self.mode_at(at)
+        if mode in point.silent_modes:
+            return f"not in {self.mode_names.get(mode, mode).lower()}"
+        return ""
+
+    def off_times(self, point: Point) -> list[tuple[datetime, datetime | None]]:
+        """Stretches in which the point was neither due nor judged; None: it lasts."""
+        scopes = [self._of_scope("plant", ""), self._of_scope("area", point.area)]
+        if point.equipment:
+            scopes.append(self._of_scope("equipment", point.equipment))
+        found = [(i.start, i.end) for group in scopes for i in group]
+        stops: list[datetime | None] = [*self.mode_from[1:], None]
+        silent = zip(self.mode_from, stops, self.modes, strict=False)
+        return found + [(a, b) for a, b, mode in silent if mode in point.silent_modes]
+
+    def _of_scope(self, scope: str, target: str) -> Sequence[Down]:
+        if scope == "plant":
+            return [i for (s, _), group in self.down.items() if s == scope for i in group]
+        return self.down.get((scope, target), ())
+
+    def _is_down(self, scope: str, target: str, at: datetime) -> bool:
+        found = self._of_scope(scope, target)
+        return any(i.start <= at and (i.end is None or at < i.end) for i in found)

@@ -1,0 +1,108 @@
+"""Deviations of a plant's points over a stretch of time, out of the book."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from logbook.assess.limits import (
+    Deviation,
+    LimitHistory,
+    classify_array,
+    deviations,
+    modes_at,
+    not_due_mask,
+)
+from logbook.plant.model import Frequency, Limits, Often, Plant, Point
+from logbook.record import Reader
+from logbook.shift.duty import Duty
+from logbook.shift.trend_load import Line, limit_histories, load_lines
+
+LOOK_BACK = timedelta(days=7)
+"""How far before a shift a deviation that is still open in it may have begun."""
+GAP_FACTOR = 2.5
+"""A deviation is unbroken over one round that was missed and one that was late."""
+
+
+@dataclass(frozen=True, slots=True)
+class PointRun:
+    """A deviation of a point, its last value in the run and the limits then in force."""
+
+    point: Point
+    run: Deviation
+    last_value: float
+    limits: Limits
+
+
+def max_gap(frequency: Frequency, round_hours: float) -> timedelta:
+    """The longest time between two readings over which a deviation is taken as unbroken."""
+    hours = {
+        Often.ROUND: round_hours,
+        Often.HOURS: float(frequency.hours),
+        Often.SHIFT: 12.0,
+        Often.DAY: 24.0,
+        Often.SAMPLE: 24.0,
+    }
+    return timedelta(hours=hours[frequency.often] * GAP_FACTOR)
+
+
+def point_gap(point: Point, plant: Plant) -> timedelta:
+    """`max_gap` of a point; a computed one has that of its rarest input."""
+    hours = plant.settings.round_hours
+    if point.formula is None:
+        return max_gap(point.frequency, hours)
+    by_key = {p.key: p for p in plant.points}
+    return max(point_gap(by_key[name], plant) for name in point.formula.inputs)
+
+
+def runs_between(
+    book: Reader, plant: Plant, points: Sequence[Point], start: datetime, end: datetime
+) -> list[PointRun]:
+    """Deviations that overlap [start, end), ordered by when they began.
+
+    Readings up to `end` count, back to seven days before `start`. Raises BookError.
+    """
+    since = start - LOOK_BACK
+    numeric = [point for point in points if point.kind.is_numeric]
+    lines = load_lines(book, plant, numeric, since, end)
+    histories = limit_histories(book, [point.key for point in numeric])
+    duty = Duty.of(book, plant, since, end)
+    found: list[PointRun] = []
+    for point in numeric:
+        line, history = lines[point.key], histories[point.key]
+        runs = _runs(point, line, history, duty, point_gap(point, plant))
+        found += [r for r in runs if r.run.last_out >= start or _ends_after(r.run, start)]
+    return sorted(found, key=lambda r: (r.run.start, r.point.key))
+
+
+def _ends_after(run: Deviation, start: datetime) -> bool:
+    return run.end is not None and run.end > start
+
+
+def _runs(
+    point: Point, line: Line, history: LimitHistory, duty: Duty, gap: timedelta
+) -> list[PointRun]:
+    times, values = line
+    if not times.size:
+        return []
+    changes = list(zip(duty.mode_from, duty.modes, strict=True))
+    bounds = history.in_force(times, list(modes_at(times, changes)))
+    off = duty.off_times(point)
+    found = deviations(
+        times,
+        values,
+        classify_array(values, bounds),
+        max_gap_s=gap.total_seconds(),
+        bounds=bounds,
+        not_due=not_due_mask(times, off),
+        breaks=[at for at, _ in off],
+    )
+    return [_point_run(point, run, line, history, duty) for run in found]
+
+
+def _point_run(
+    point: Point, run: Deviation, line: Line, history: LimitHistory, duty: Duty
+) -> PointRun:
+    limits = history.at(run.worst_at, duty.mode_at(run.worst_at))
+    return PointRun(point, run, float(line[1][run.last]), limits)

@@ -1,0 +1,146 @@
+"""Histories of points out of the book: values, codes by the limits then in force, bands."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logbook.assess.computed import (
+    counter_rates,
+    evaluate_array,
+    per_tonne,
+    round_array_for_judging,
+)
+from logbook.assess.limits import LimitHistory, LimitSet, classify_array
+from logbook.plant.model import NORMAL_MODE, Computation, Plant, Point
+from logbook.record import Reader
+from logbook.shift.trends import Trend, bands_of
+
+Times = NDArray[np.int64]
+Values = NDArray[np.float64]
+Line = tuple[Times, Values]
+NO_TIMES: Times = np.empty(0, dtype=np.int64)
+NO_VALUES: Values = np.empty(0, dtype=np.float64)
+
+
+def load_trends(
+    book: Reader, plant: Plant, points: Sequence[Point], start: datetime, end: datetime
+) -> dict[str, Trend]:
+    """The trend of each numeric point over [start, end); computed points are worked out.
+
+    Raises BookError where the book cannot be read.
+    """
+    lines = load_lines(book, plant, points, start, end)
+    histories = limit_histories(book, [point.key for point in points])
+    changes = [(change.at, change.mode) for change in book.modes(start, end)]
+    return {
+        point.key: trend_of(lines[point.key], histories[point.key], changes, start, end)
+        for point in points
+    }
+
+
+def load_lines(
+    book: Reader, plant: Plant, points: Sequence[Point], start: datetime, end: datetime
+) -> dict[str, Line]:
+    """Times (epoch s) and values of each point over [start, end), without missing readings."""
+    by_key = {point.key: point for point in plant.points}
+    needed = _with_inputs([point.key for point in points], by_key)
+    typed = [key for key in needed if by_key[key].kind.is_typed]
+    lines: dict[str, Line] = {}
+    for key, series in book.series(typed, start, end).items():
+        held = np.isfinite(series.value)
+        lines[key] = (series.taken_at[held], series.value[held])
+    for key in typed:
+        lines.setdefault(key, (NO_TIMES, NO_VALUES))
+    for key in needed:
+        if key not in lines:
+            lines[key] = _computed(by_key[key], by_key, lines)
+    return lines
+
+
+def _with_inputs(keys: Sequence[str], by_key: Mapping[str, Point]) -> list[str]:
+    """`keys` and all they are computed from, inputs before what needs them."""
+    order: dict[str, None] = {}
+
+    def visit(key: str) -> None:
+        formula = by_key[key].formula
+        for name in formula.inputs if formula and key not in order else ():
+            visit(name)
+        order.setdefault(key)
+
+    for key in keys:
+        visit(key)
+    return list(order)
+
+
+def _computed(point: Point, by_key: Mapping[str, Point], lines: Mapping[str, Line]) -> Line:
+    formula = point.formula
+    if formula is None:
+        return NO_TIMES, NO_VALUES
+    times, table = _aligned([lines[name] for name in formula.inputs])
+    rollovers = [by_key[name].rollover for name in formula.inputs]
+    if formula.computation is Computation.RATE:
+        values = counter_rates(times, table[0], rollovers[0])
+    elif formula.computation is Computation.PER_TONNE:
+        values = per_tonne(table[0], table[1], rollovers[0], rollovers[1])
+    else:
+        values = evaluate_array(formula.computation, table)
+    held = np.isfinite(values)
+    return times[held], round_array_for_judging(values[held], point.decimals)
+
+
+def _aligned(lines: Sequence[Line]) -> tuple[Times, list[Values]]:
+    """The lines on their common times; NaN where one has no reading."""
+    if all(line[0].size == lines[0][0].size and (line[0] == lines[0][0]).all() for line in lines):
+        return lines[0][0], [line[1] for line in lines]
+    times = np.unique(np.concatenate([line[0] for line in lines]))
+    table = []
+    for at, value in lines:
+        row = np.full(times.size, np.nan)
+        row[np.searchsorted(times, at)] = value
+        table.append(row)
+    return times, table
+
+
+def limit_histories(book: Reader, keys: Sequence[str]) -> dict[str, LimitHistory]:
+    """Each point's limits over time, ready to judge with."""
+    sets: dict[str, list[LimitSet]] = {key: [] for key in keys}
+    for row in book.limit_history(keys):
+        sets[row.point].append(LimitSet(row.mode, row.effective_from, row.limits))
+    return {key: LimitHistory(found) for key, found in sets.items()}
+
+
+def trend_of(
+    line: Line,
+    history: LimitHistory,
+    changes: Sequence[tuple[datetime, str]],
+    start: datetime,
+    end: datetime,
+) -> Trend:
+    """Judge a line by the limits in force at each reading and cut the limits into bands."""
+    times, values = line
+    modes = _modes_of(times, changes)
+    codes = classify_array(values, history.in_force(times, modes))
+    first, last = start.timestamp(), end.timestamp()
+    moments = {start} | {one.effective_from for one in history.sets if start < one.effective_from}
+    moments |= {at for at, _ in changes if start < at}
+    steps = [(at.timestamp(), history.at(at, _mode_at(changes, at))) for at in sorted(moments)]
+    merged = [step for k, step in enumerate(steps) if k == 0 or step[1] != steps[k - 1][1]]
+    return Trend(first, last, times, values, codes, bands_of(merged, first, last))
+
+
+def _modes_of(times: Times, changes: Sequence[tuple[datetime, str]]) -> str | list[str]:
+    if not changes:
+        return NORMAL_MODE
+    if len(changes) == 1 and (not times.size or changes[0][0].timestamp() <= times[0]):
+        return changes[0][1]
+    starts = np.array([at.timestamp() for at, _ in changes])
+    names = [NORMAL_MODE, *(mode for _, mode in changes)]
+    return [names[i] for i in np.searchsorted(starts, times, side="right")]
+
+
+def _mode_at(changes: Sequence[tuple[datetime, str]], at: datetime) -> str:
+    return next((mode for since, mode in reversed(changes) if since <= at), NORMAL_MODE)

@@ -1,0 +1,79 @@
+"""The texts of the Help menu."""
+
+from __future__ import annotations
+
+from html import escape
+
+from logbook.record import Book, short_seal, sqlite_version
+
+KEYS = (
+    ("Enter, Shift+Enter", "next field down the column, and back"),
+    ("Tab, Shift+Tab", "next field across, and back"),
+    ("arrow keys", "move as in a table"),
+    ("Esc", "the text as it stood; again: empty"),
+    ("F4 or /", "no reading, with a reason"),
+    ("Ctrl+V", "a column or block copied from a spreadsheet fills the fields"),
+    ("Ctrl+Z, Ctrl+Y", "undo, redo"),
+    ("F8", "next field still open"),
+    ("Page Down, Page Up", "next area, area before"),
+    ("Alt+Left, Alt+Right", "earlier round, later round"),
+    ("Ctrl+T", "readings taken at another time"),
+    ("F3, F6, F7", "who writes; operating mode; down or back in service"),
+    ("Ctrl+S", "save the round"),
+    ("F9", "light or dark"),
+)
+
+CAUTIONS = (
+    (
+        "This logbook is no alarm, no safety system and no permit system. It never acts on the plant. "
+        "A round sees a value every few hours: what needs an answer sooner needs an instrument alarm."
+    ),
+    (
+        "Hexane vapour is heavier than air, collects low and travels far to an ignition source. It "
+        "burns from about 1.1 to 7.5 % by volume (NIOSH Pocket Guide, n-hexane). No ignition source, "
+        "bonding and grounding at transfers, gas test and permit before anything is opened or entered."
+    ),
+    (
+        "Steam, hot condensate, hot meal and turning rolls injure. Lock out before reaching in. "
+        "Meal and hull dust can explode."
+    ),
+    "Devices used in classified areas must be certified for them.",
+    (
+        "Meanings and first responses shown with a reading are reminders. Site procedures, local codes "
+        "and licensed practice come first."
+    ),
+)
+
+
+def keys_text() -> str:
+    """The keyboard, as a table."""
+    rows = "".join(
+        f"<tr><td style='padding-right:18px'><b>{escape(k)}</b></td><td>{escape(w)}</td></tr>"
+        for k, w in KEYS
+    )
+    return f"<table cellspacing='0' cellpadding='3'>{rows}</table>"
+
+
+def cautions_text() -> str:
+    """The usual cautions."""
+    return "".join(f"<p>{escape(text)}</p>" for text in CAUTIONS)
+
+
+def about_text(version: str, book: Book) -> str:
+    """Program and book: versions, file, seal."""
+    facts = (
+        ("Program", version),
+        ("Book", str(book.path)),
+        ("SQLite", sqlite_version()),
+        ("Last page", _last_page(book)),
+    )
+    rows = "".join(
+        f"<tr><td style='padding-right:18px'>{escape(k)}</td><td>{escape(v)}</td></tr>"
+        for k, v in facts
+    )
+    return f"<b>Crush Plant Shift Logbook</b><table cellspacing='0' cellpadding='3'>{rows}</table>"
+
+
+def _last_page(book: Book) -> str:
+    page = book.last_page()
+    return f"{page.written_at:%Y-%m-%d %H:%M} UTC by {page.person}, seal {short_seal(page.seal)}"

@@ -1,0 +1,1 @@
+"""The Round screen: the form in which a crew writes one round."""

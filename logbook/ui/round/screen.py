@@ -1,0 +1,542 @@
+"""The Round screen: areas, form, response, draft and save, joined."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable
+from datetime import datetime, timedelta
+
+from PySide6.QtCore import QModelIndex, QPoint, Qt, QTimer, Signal
+from PySide6.QtGui import QAction, QKeySequence
+from PySide6.QtWidgets import QHBoxLayout, QMenu, QVBoxLayout, QWidget
+
+from logbook.record import Book, BookError
+from logbook.shift import round_book
+from logbook.shift.round_book import RoundDesk
+from logbook.shift.round_form import MISSING_REASONS, RoundForm
+from logbook.shift.words import limits_text, meaning_text
+from logbook.ui.round.area_list import AreaLine, AreaList
+from logbook.ui.round.bar import AreaHead, LateLine, RoundBar
+from logbook.ui.round.dialogs import Target, ask_reason, ask_stop, ask_time
+from logbook.ui.round.foot import MessageLine, PointPanel, Tone
+from logbook.ui.round.paint import full_name
+from logbook.ui.round.round_strip import Chip
+from logbook.ui.round.sheet import RoundSheet
+from logbook.ui.theme import Theme
+
+log = logging.getLogger(__name__)
+
+KEYS = "Enter next · Tab across · F4 no reading · F8 next open · PgDn next area · Ctrl+S save"
+DRAFT_PAUSE_MS = 400
+CLOCK_MS = 20_000
+
+
+class RoundScreen(QWidget):
+    """Everything a crew needs to write a round."""
+
+    title_changed = Signal(str)
+
+    def __init__(self, book: Book, theme: Theme, parent: QWidget | None = None) -> None:
+        """The screen on `book`, open at the round that is due."""
+        super().__init__(parent)
+        self.desk = RoundDesk(book)
+        self.person = ""
+        self._theme = theme
+        self._area = ""
+        self._warned_unanswered = False
+        self._build(theme)
+        self._connect()
+        self._add_actions()
+        self._pause = QTimer(self)
+        self._pause.setSingleShot(True)
+        self._pause.setInterval(DRAFT_PAUSE_MS)
+        self._pause.timeout.connect(self._keep_current)
+        self._clock = QTimer(self)
+        self._clock.setInterval(CLOCK_MS)
+        self._clock.timeout.connect(self._on_clock)
+        self._clock.start()
+        self.open_round(self.desk.round_due())
+
+    # -- building -------------------------------------------------------------------------
+
+    def _build(self, theme: Theme) -> None:
+        self.bar = RoundBar(theme, self)
+        self.late = LateLine(self)
+        self.areas = AreaList(theme, self)
+        self.head = AreaHead(self)
+        self.sheet = RoundSheet(theme, self)
+        self.panel = PointPanel(self)
+        self.message = MessageLine(KEYS, self)
+        right = QVBoxLayout()
+        right.setSpacing(0)
+        right.addWidget(self.head)
+        right.addWidget(self.sheet, 1)
+        right.addWidget(self.panel)
+        body = QHBoxLayout()
+        body.setSpacing(0)
+        body.addWidget(self.areas)
+        body.addLayout(right, 1)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(0)
+        layout.addWidget(self.bar)
+        layout.addWidget(self.late)
+        layout.addLayout(body, 1)
+        layout.addWidget(self.message)
+        self.setFocusProxy(self.sheet)
+
+    def _connect(self) -> None:
+        self.sheet.typed.connect(self._on_typed)
+        self.sheet.responded.connect(self._on_responded)
+        self.sheet.confirmed.connect(self._on_confirmed)
+        self.sheet.settled.connect(self._on_settled)
+        self.sheet.reason_wanted.connect(self._on_reason_wanted)
+        self.sheet.pasted.connect(self._on_pasted)
+        self.sheet.undo_wanted.connect(self.undo)
+        self.sheet.redo_wanted.connect(self.redo)
+        self.sheet.area_ended.connect(self._on_area_ended)
+        self.sheet.current_changed.connect(self._on_current)
+        self.areas.clicked.connect(self._on_area_clicked)
+        self.bar.strip.chosen.connect(self._on_chip)
+        self.bar.other_time.clicked.connect(self.choose_time)
+        self.bar.mode_chosen.connect(self._on_mode)
+        self.bar.person_chosen.connect(self._on_person)
+        self.bar.save.clicked.connect(self.save)
+        self.late.edited.connect(self._on_note)
+        self.head.stop.clicked.connect(self.stop_or_start)
+
+    def _add_actions(self) -> None:
+        wanted: tuple[tuple[str, str, Callable[[], None]], ...] = (
+            ("Save round", "Ctrl+S", self.save),
+            ("Next area", "PgDown", self.next_area),
+            ("Previous area", "PgUp", self.previous_area),
+            ("Next open field", "F8", self.next_open),
+            ("Who writes", "F3", self.choose_person),
+            ("Operating mode", "F6", self.choose_mode),
+            ("Down or back in service", "F7", self.stop_or_start),
+            ("Readings at another time", "Ctrl+T", self.choose_time),
+            ("Earlier round", "Alt+Left", self.earlier_round),
+            ("Later round", "Alt+Right", self.later_round),
+        )
+        for name, keys, slot in wanted:
+            action = QAction(name, self)
+            action.setShortcut(QKeySequence(keys))
+            action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+            action.triggered.connect(slot)
+            self.addAction(action)
+            if name == "Save round":
+                self.bar.save.setToolTip(keys)
+
+    # -- round and area -------------------------------------------------------------------
+
+    @property
+    def form(self) -> RoundForm:
+        """The form now shown."""
+        return self.desk.form
+
+    @property
+    def area(self) -> str:
+        """Key of the area now shown."""
+        return self._area
+
+    def open_round(self, at: datetime, *, is_round: bool = True, note: str = "") -> None:
+        """Load the round due at `at` (or readings at any other time) with what was drafted."""
+        self._keep_current()
+        try:
+            restored = self.desk.open(at, is_round=is_round, note=note)
+        except BookError as error:
+            self.message.say(error.message, Tone.FAULT)
+            return
+        if restored.person and not self.person:
+            self.person = restored.person
+        self._warned_unanswered = False
+        self.bar.show_modes([(m.key, m.name) for m in self.desk.plant.modes], self.form.mode)
+        self.bar.show_people(self.desk.people(at), self.person)
+        self._refresh_rounds()
+        area = self._area or self.desk.first_open_area()
+        self._area = ""
+        self.show_area(area)
+        if restored.count:
+            self.message.say(f"{restored.count} unsaved entries of this round were brought back.")
+        self._tell_late()
+        self.title_changed.emit(self.desk.title())
+
+    def show_area(self, area: str) -> None:
+        """Show the form of `area`."""
+        if area != self._area:
+            self._keep_current()
+        self._area = area
+        described = self.desk.plant.area(area)
+        self.head.show_area(described.name, described.caution)
+        self._refresh_areas()
+        self.areas.choose(area)
+        self.sheet.show_area(self.form, area, self.desk.trends(area))
+        self._on_current(self.sheet.current)
+        self.sheet.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def next_area(self) -> None:
+        """The next area in process order."""
+        self._step_area(1)
+
+    def previous_area(self) -> None:
+        """The area before in process order."""
+        self._step_area(-1)
+
+    def next_open(self) -> None:
+        """Go to the next due field without value or reason, in whatever area it stands."""
+        order = [p.key for p in self.desk.plant.points]
+        waiting = self.form.unsettled() + self.form.open_keys()
+        here = order.index(self.sheet.current) if self.sheet.current else -1
+        ranked = sorted(waiting, key=lambda key: (order.index(key) <= here, order.index(key)))
+        target = next((key for key in ranked if key != self.sheet.current), None)
+        if target is None:
+            self.message.say("Nothing is left open in this round.")
+        else:
+            self._go_to(target)
+
+    def earlier_round(self) -> None:
+        """The round before on the strip."""
+        self.bar.strip.step(-1)
+
+    def later_round(self) -> None:
+        """The round after on the strip."""
+        self.bar.strip.step(1)
+
+    def _step_area(self, by: int) -> None:
+        keys = [area.key for area in self.desk.plant.areas]
+        place = keys.index(self._area) + by
+        if 0 <= place < len(keys):
+            self.show_area(keys[place])
+
+    def _go_to(self, key: str) -> None:
+        area = self.form.fields[key].point.area
+        if area != self._area:
+            self.show_area(area)
+        self.sheet.go_to(key)
+
+    def _refresh_areas(self) -> None:
+        lines = tuple(
+            AreaLine(area.key, area.name, self.form.progress(area.key))
+            for area in self.desk.plant.areas
+        )
+        self.areas.areas.show_lines(lines)
+
+    def _refresh_rounds(self) -> None:
+        chips = tuple(Chip(s, *self.desk.label(s.at)) for s in self.desk.statuses())
+        current = next(
+            (i for i, chip in enumerate(chips) if chip.status.at == self.form.round_at), -1
+        )
+        self.bar.strip.show_chips(chips, current)
+
+    # -- what the sheet tells -------------------------------------------------------------
+
+    def _on_typed(self, key: str, text: str) -> None:
+        self._warned_unanswered = False
+        self.sheet.refresh(self.form.type(key, text))
+        self._refresh_areas()
+        self._pause.start()
+
+    def _on_responded(self, key: str, text: str) -> None:
+        self.form.respond(key, text)
+        self._refresh_areas()
+        self._pause.start()
+
+    def _on_confirmed(self, key: str) -> None:
+        self.sheet.refresh(self.form.confirm(key))
+        self._refresh_areas()
+
+    def _on_settled(self, key: str) -> None:
+        self.form.settle()
+        self._keep([key])
+
+    def _on_pasted(self, keys: list[list[str | None]], text: str) -> None:
+        lines = [line.split("\t") for line in text.strip("\r\n").splitlines()]
+        texts = {
+            key: cell.strip()
+            for row, cells in zip(keys, lines, strict=False)
+            for key, cell in zip(row, cells, strict=False)
+            if key is not None and self.form.is_open(key)
+        }
+        offered = sum(len(cells) for cells in lines)
+        self.sheet.refresh(self.form.fill(texts))
+        self._refresh_areas()
+        self._keep(list(texts))
+        asks = sum(self.form.fields[key].entry.question is not None for key in texts)
+        left = offered - len(texts)
+        told = f"{len(texts)} values pasted"
+        told += f", {left} fell outside the open fields" if left else ""
+        told += f"; {asks} need a look" if asks else ""
+        self.message.say(told + ". Ctrl+Z takes them back.", Tone.FAULT if asks else Tone.PLAIN)
+
+    def _on_reason_wanted(self, key: str) -> None:
+        menu = QMenu(self)
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        for number, (reason, words) in enumerate(MISSING_REASONS.items(), start=1):
+            menu.addAction(f"&{number}  {words}").setData((key, reason))
+        menu.addSeparator()
+        menu.addAction("&5  another reason…").setData((key, ""))
+        menu.addAction("&0  leave the field empty").setData((key, None))
+        menu.triggered.connect(self._on_reason)
+        editor = self.sheet.focusProxy()
+        below = editor.mapToGlobal(QPoint(0, editor.height())) if editor else QPoint()
+        menu.popup(below)
+        menu.setActiveAction(menu.actions()[0])
+
+    def _on_reason(self, action: QAction) -> None:
+        key, reason = action.data()
+        if reason is None:
+            changed = self.form.clear(key)
+        else:
+            words = reason or ask_reason(
+                self, "No reading", f"{full_name(self.form, key)} was not read.", "Keep the reason"
+            )
+            if not words:
+                return
+            changed = self.form.give_reason(key, words)
+        self.sheet.refresh(changed)
+        self._refresh_areas()
+        self._keep([key])
+        self.sheet.leave_for_next()
+
+    def _on_area_ended(self) -> None:
+        keys = [area.key for area in self.desk.plant.areas]
+        later = keys[keys.index(self._area) + 1 :]
+        target = next((k for k in later if self.desk.has_open(k)), None)
+        if target is not None:
+            self.show_area(target)
+        elif self.form.open_keys():
+            self.message.say(
+                f"End of the round; {len(self.form.open_keys())} fields are still open (F8)."
+            )
+        else:
+            self.message.say("All fields are filled. Ctrl+S saves the round.")
+
+    def _on_current(self, key: str) -> None:
+        if not key:
+            self.panel.show_point("", "", "", "")
+            return
+        shown = self.form.fields[key]
+        point = shown.point
+        where = " · ".join(
+            part for part in (point.tag, point.sampling_point, str(point.frequency)) if part
+        )
+        comma = self.desk.plant.settings.decimal_comma
+        limits = limits_text(point, shown.limits, decimal_comma=comma)
+        unit = f"  ({point.unit})" if point.unit else ""
+        self.panel.show_point(full_name(self.form, key) + unit, where, limits, self._means(key))
+
+    def _means(self, key: str) -> str:
+        shown = self.form.fields[key]
+        told = meaning_text(shown.point, shown.judgement)
+        if shown.judgement.code == 0 or not shown.judgement.is_judged:
+            sides = (("Low", shown.point.low_means), ("High", shown.point.high_means))
+            told = "   ".join(f"{side}: {text}" for side, text in sides if text)
+        caution = f"   Caution: {shown.point.caution}" if shown.point.caution else ""
+        return told + caution
+
+    def _on_area_clicked(self, index: QModelIndex) -> None:
+        self.show_area(self.areas.areas.key_at(index.row()))
+
+    # -- choices --------------------------------------------------------------------------
+
+    def choose_person(self) -> None:
+        """Open the list of people."""
+        self.bar.person.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        self.bar.person.showPopup()
+
+    def choose_mode(self) -> None:
+        """Open the list of modes."""
+        self.bar.mode.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        self.bar.mode.showPopup()
+
+    def choose_time(self) -> None:
+        """Ask for a time outside the rounds and open its form."""
+        asked = ask_time(self, self.desk.today(), self.desk.read_time)
+        if asked is not None:
+            self.open_round(asked.at, is_round=False, note=asked.note)
+
+    def stop_or_start(self) -> None:
+        """Record that an area or machine goes down or comes back."""
+        if not self._has_person():
+            return
+        targets = [Target(*parts) for parts in self.desk.targets(self._area)]
+        asked = ask_stop(self, targets)
+        if asked is None:
+            return
+        target = asked.target
+        try:
+            self.desk.write_status(
+                self.person,
+                target.scope,
+                target.key,
+                "up" if target.is_down else "down",
+                asked.reason,
+            )
+        except BookError as error:
+            self.message.say(error.message, Tone.FAULT)
+            return
+        state = "back in service" if target.is_down else "down"
+        self._reload(f"{target.name} is {state} from {self.desk.clock_label()}: {asked.reason}")
+
+    def undo(self) -> None:
+        """Take the last change of the form back."""
+        self._follow(self.form.undo())
+
+    def redo(self) -> None:
+        """Make the last undone change again."""
+        self._follow(self.form.redo())
+
+    def _follow(self, changed: frozenset[str]) -> None:
+        self.sheet.refresh(changed)
+        self._refresh_areas()
+        self._keep([key for key in changed if self.form.is_open(key)])
+        here = [key for key in self.sheet.keys if key in changed and self.form.is_open(key)]
+        if len(here) == 1 and here[0] != self.sheet.current:
+            self.sheet.go_to(here[0])
+
+    def _on_chip(self, index: int) -> None:
+        statuses = self.desk.statuses()
+        if 0 <= index < len(statuses):
+            self.open_round(statuses[index].at)
+
+    def _on_person(self, key: str) -> None:
+        self.person = key
+        self._keep_head()
+        self.message.say(f"{self.desk.person_name(key)} writes." if key else "")
+        self.sheet.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _on_mode(self, mode: str) -> None:
+        if mode == self.form.mode or not self._has_person():
+            self.bar.show_modes([(m.key, m.name) for m in self.desk.plant.modes], self.form.mode)
+            return
+        name = next(m.name for m in self.desk.plant.modes if m.key == mode)
+        reason = ask_reason(
+            self, "Operating mode", f"The plant changes to: {name}.", "Change the mode"
+        )
+        if reason is not None:
+            try:
+                self.desk.write_mode(self.person, mode, reason)
+            except BookError as error:
+                self.message.say(error.message, Tone.FAULT)
+        self._reload(f"Mode: {name}, from {self.desk.clock_label()}." if reason else "")
+
+    def _on_note(self, text: str) -> None:
+        self.form.note = text
+        self._keep_head()
+
+    def _reload(self, told: str) -> None:
+        """Load the same round anew, what was typed with it."""
+        area, key = self._area, self.sheet.current
+        self.open_round(
+            self.form.taken_at, is_round=self.form.round_at is not None, note=self.form.note
+        )
+        self.show_area(area)
+        if key and key in self.form.fields and self.form.is_open(key):
+            self.sheet.go_to(key)
+        self.message.say(told)
+
+    # -- drafts ---------------------------------------------------------------------------
+
+    def _keep_current(self) -> None:
+        if hasattr(self, "_pause"):
+            self._pause.stop()
+        if self.sheet.current:
+            self._keep([self.sheet.current])
+
+    def _keep(self, keys: list[str]) -> None:
+        try:
+            self.desk.keep_draft(keys, self.person)
+        except BookError as error:
+            log.warning("draft not kept: %s", error.message)
+            self.message.say(f"What you type is not kept yet: {error.message}", Tone.FAULT)
+
+    def _keep_head(self) -> None:
+        self._keep([])
+
+    # -- saving ---------------------------------------------------------------------------
+
+    def save(self) -> None:
+        """Write what is filled in as one page, or say what stands in the way."""
+        self._keep_current()
+        if not self._may_save():
+            return
+        try:
+            told = self.desk.save(self.person)
+        except BookError as error:
+            self.message.say(f"Not saved. {error.message}", Tone.FAULT)
+            return
+        area = self._area
+        self._refresh_rounds()
+        self._tell_late()
+        self.show_area(area)
+        self.message.say(told, Tone.DONE)
+
+    def _may_save(self) -> bool:
+        unsettled = self.form.unsettled()
+        if unsettled:
+            self._go_to(unsettled[0])
+            self.message.say(
+                f"{len(unsettled)} of the entries cannot be taken as typed; the first is shown.",
+                Tone.FAULT,
+            )
+            return False
+        if not self.form.taken():
+            self.message.say("There is nothing new to save in this round.")
+            return False
+        if not self._has_person():
+            return False
+        if self.desk.needs_note() and not self.form.note.strip():
+            self._tell_late()
+            self.late.reason.setFocus(Qt.FocusReason.OtherFocusReason)
+            self.message.say("Say why the round is entered late, then save again.", Tone.FAULT)
+            return False
+        return self._may_leave_unanswered()
+
+    def _may_leave_unanswered(self) -> bool:
+        waiting = [
+            f.point.key
+            for f in self.form.taken()
+            if f.wants_response and not f.entry.response.strip()
+        ]
+        if not waiting or self._warned_unanswered:
+            return True
+        self._warned_unanswered = True
+        self._go_to(waiting[0])
+        count = len(waiting)
+        told = "1 action deviation has" if count == 1 else f"{count} action deviations have"
+        self.message.say(
+            f"{told} no response yet. Write what was done, or save again to leave it open.",
+            Tone.FAULT,
+        )
+        return False
+
+    def _has_person(self) -> bool:
+        if self.person:
+            return True
+        self.message.say("Choose who writes, then go on.", Tone.FAULT)
+        self.choose_person()
+        return False
+
+    # -- time -----------------------------------------------------------------------------
+
+    def _on_clock(self) -> None:
+        self._refresh_rounds()
+        self._tell_late()
+
+    def _tell_late(self) -> None:
+        self.late.tell(self.desk.late_words(), self.form.note)
+
+    def set_theme(self, theme: Theme) -> None:
+        """Repaint in another palette."""
+        self._theme = theme
+        self.sheet.set_theme(theme)
+        self.areas.set_theme(theme)
+        self.bar.strip.set_theme(theme)
+
+    def leave(self) -> None:
+        """Keep what is typed before the window closes."""
+        self._clock.stop()
+        self._keep_current()
+
+
+__all__ = ["RoundScreen", "round_book", "timedelta"]
