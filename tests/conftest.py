@@ -13,6 +13,13 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+# No deadline: a slow machine is no fault of the code. The check that decides whether a change
+# may join draws the same examples each time; whoever works here draws new ones.
+settings.register_profile("house", deadline=None, print_blob=True)
+settings.register_profile("ci", settings.get_profile("house"), derandomize=True)
+settings.load_profile("ci" if os.environ.get("CI") else "house")
 
 # Before Qt is loaded: no window on the screen of whoever runs the tests.
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")

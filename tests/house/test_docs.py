@@ -76,6 +76,14 @@ def test_the_place_of_the_schema_is_marked_once(repo_root):
     assert text.index("<!-- schema:begin -->") < text.index("<!-- schema:end -->")
 
 
+def test_the_schema_page_is_the_one_the_migrations_give(repo_root):
+    """Between the markers stands what the program writes there; run it again after a migration."""
+    page = pytest.importorskip("logbook.record.schema_page", reason="no schema page yet")
+    text = (repo_root / "DEVELOPERS.md").read_text("utf-8")
+    between = text.split("<!-- schema:begin -->")[1].split("<!-- schema:end -->")[0]
+    assert between.strip() == page.schema_markdown().strip()
+
+
 @pytest.fixture(scope="module")
 def pins(repo_root) -> dict[str, Requirement]:
     """The pinned versions by canonical name."""
