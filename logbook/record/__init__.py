@@ -143,3 +143,4 @@ from logbook.record.rows import (
     corrected as corrected,
 )
 from logbook.record.seal import short_seal as short_seal
+from logbook.record.version import sqlite_version as sqlite_version

@@ -237,13 +237,15 @@ def create_book(
     seat_name: str = DEFAULT_SEAT,
     effective_from: datetime | None = None,
     made_with: str = f"logbook {__version__}",
+    uuid: str | None = None,
     busy_seconds: float = BUSY_SECONDS,
 ) -> Book:
     """Make a book for `plant` and open it.
 
     The plant holds from `effective_from` on (now, where it is not given); give an earlier
-    instant where older readings will be imported, so that they are judged. The file appears
-    under its name only when it is complete. Raises BookExists and other `BookError`s.
+    instant where older readings will be imported, so that they are judged. `uuid` names the book
+    (random, where it is not given: give it to make the same seals again). The file appears under
+    its name only when it is complete. Raises BookExists and other `BookError`s.
     """
     refuse_network(path)
     lock = BookLock(path, busy_seconds)
@@ -255,7 +257,8 @@ def create_book(
         _remove(draft)
         try:
             with translated(path):
-                _fill(draft, plant, clock(), person, reason, seat_name, effective_from, made_with)
+                head = (uuid or str(uuid4()), made_with)
+                _fill(draft, plant, clock(), person, reason, seat_name, effective_from, head)
             _publish(draft, path)
         except BaseException:
             _remove(draft)
@@ -271,12 +274,13 @@ def _fill(
     reason: str,
     seat_name: str,
     effective_from: datetime | None,
-    made_with: str,
+    name_and_maker: tuple[str, str],
 ) -> None:
     with closing(connect_writer(path, BUSY_SECONDS, "rwc")) as connection:
         migrate(connection)
         connection.execute("BEGIN IMMEDIATE")
-        head = (str(uuid4()), seconds(now), plant.key, plant.time_zone, made_with)
+        uuid, made_with = name_and_maker
+        head = (uuid, seconds(now), plant.key, plant.time_zone, made_with)
         connection.execute("INSERT INTO book VALUES (1, ?, ?, ?, ?, ?)", head)
         seat = _seat(connection, seat_name, now)
         rows = revision(connection, plant, effective_from or now, reason)

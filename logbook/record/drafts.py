@@ -59,7 +59,9 @@ def load(connection: sqlite3.Connection, seat: int, round_at: datetime) -> Draft
         "WHERE seat = ? AND round_at = ?",
         (seat, at),
     )
-    by_point = {p: DraftField(p, typed, told, why, bool(sure)) for p, typed, told, why, sure in fields}
+    by_point = {
+        p: DraftField(p, typed, told, why, bool(sure)) for p, typed, told, why, sure in fields
+    }
     return Draft(head, by_point, from_milliseconds(touched))
 
 

@@ -21,6 +21,7 @@ from logbook.record import definitions, unpack
 from logbook.record.definitions import EDGES, point_numbers
 from logbook.record.errors import BookError, translated
 from logbook.record.instants import milliseconds, seconds
+from logbook.record.readings import ROUND_WINDOW_S
 from logbook.record.rows import (
     Down,
     Entry,
@@ -35,7 +36,6 @@ from logbook.record.rows import (
     Status,
 )
 from logbook.record.unpack import Row
-from logbook.record.write import ROUND_WINDOW_S
 
 _CURRENT = "NOT EXISTS (SELECT 1 FROM reading n WHERE n.replaces = r.id)"
 _HOLDS = "(r.value IS NOT NULL OR r.text IS NOT NULL OR r.reason IS NOT NULL)"
