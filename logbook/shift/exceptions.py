@@ -11,9 +11,10 @@ from logbook.plant.model import Plant, Point
 from logbook.plant.roster import Shift
 from logbook.plant.rounds import rounds_of
 from logbook.record import Book, Reader, Reading
+from logbook.shift.dues import Dues
 from logbook.shift.duty import Duty
 from logbook.shift.round_load import judge_reading
-from logbook.shift.round_state import RoundStatus, due_points, round_statuses
+from logbook.shift.round_state import RoundStatus, round_statuses
 from logbook.shift.runs import PointRun, runs_between
 
 MOMENT = timedelta(seconds=1)
@@ -152,21 +153,20 @@ def _answers(readings: Iterable[Reading], by_key: Mapping[str, Point]) -> tuple[
 def _gaps(
     book: Reader, plant: Plant, shift: Shift, end: datetime, readings: Sequence[Reading]
 ) -> tuple[GapFound, ...]:
+    """Due readings without a value, round by round; with the reason where one was given."""
     by_key = {point.key: point for point in plant.points}
-    duty = Duty.of(book, plant, shift.start, end)
+    dues = Dues(plant, Duty.of(book, plant, shift.start, end))
     taken = {(r.point, r.round_at): r for r in readings if r.round_at is not None}
-    shift_wide = {r.point for r in readings}
     found = []
     for rnd in rounds_of(shift, plant.settings.round_hours):
         if rnd.at >= end:
             break
-        for key in due_points(plant, rnd, duty):
+        before = {r.point for r in readings if r.taken_at < rnd.at}
+        for key in sorted(dues.of_round(rnd, before), key=list(by_key).index):
             reading = taken.get((key, rnd.at))
-            once = by_key[key].frequency.often in {"shift", "day"}
-            if reading is None and not (once and key in shift_wide):
-                found.append(GapFound(by_key[key], rnd.at, None))
-            elif reading is not None and reading.reason is not None:
-                found.append(GapFound(by_key[key], rnd.at, reading.reason))
+            if reading is None or reading.reason is not None:
+                reason = reading.reason if reading is not None else None
+                found.append(GapFound(by_key[key], rnd.at, reason))
     return tuple(found)
 
 

@@ -58,6 +58,8 @@ class Field:
     last: LastReading | None = None
     saved: SavedReading | None = None
     due: bool = True
+    told: str = ""
+    """What the empty field says where it is not due, such as "once a shift, read 06:00"."""
     off_duty: str = ""
     """Why the book says that it is neither due nor judged, in words; empty where it is."""
     stopped: str = ""

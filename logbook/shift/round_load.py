@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
 
 from logbook.assess.limits import NOT_JUDGED, Judgement, classify, classify_choice
-from logbook.plant.calendar import shift_at
-from logbook.plant.model import Often, Plant, Point
-from logbook.plant.rounds import Round, is_due, round_at
+from logbook.plant.localtime import local_label
+from logbook.plant.model import Plant, Point
+from logbook.plant.rounds import round_at
 from logbook.record import Reader, Reading
 from logbook.shift.answer import Entry
+from logbook.shift.dues import Dues, read_once
 from logbook.shift.duty import Duty
 from logbook.shift.round_form import Field, LastReading, RoundForm, SavedReading
 
@@ -30,7 +31,8 @@ def load_form(book: Reader, plant: Plant, at: datetime, *, is_round: bool) -> Ro
     last = book.last_before(keys, at)
     saved = {r.point: r for r in book.readings(None, at, at + MOMENT)}
     rnd = round_at(plant.calendar, plant.settings, at)
-    due = set(_due(book, plant, rnd)) if is_round and rnd.at == at else set()
+    read = read_once(book, plant, rnd)
+    asks = Dues(plant, duty).of_round(rnd, read) if is_round and rnd.at == at else set()
     fields = {
         point.key: _field(
             point,
@@ -38,7 +40,8 @@ def load_form(book: Reader, plant: Plant, at: datetime, *, is_round: bool) -> Ro
             last.get(point.key),
             saved.get(point.key),
             duty.why_not(point, at),
-            due=point.key in due,
+            told=_told(point, plant.time_zone, read),
+            due=point.key in asks,
         )
         for point in plant.points
     }
@@ -53,28 +56,21 @@ def load_form(book: Reader, plant: Plant, at: datetime, *, is_round: bool) -> Ro
     )
 
 
-def _due(book: Reader, plant: Plant, rnd: Round) -> Iterable[str]:
-    """Due by frequency; what is due once a shift or a day stays due until it is read."""
-    hours, first = plant.settings.round_hours, plant.calendar.shifts[0].key
-    day_start = rnd.shift.start
-    while shift_at(plant.calendar, day_start).pattern != first:
-        day_start = shift_at(plant.calendar, day_start - MOMENT).start
-    since = {Often.SHIFT: rnd.shift.start, Often.DAY: day_start}
-    rare = [p.key for p in plant.points if p.frequency.often in since and p.kind.is_typed]
-    read: dict[str, datetime] = {}
-    for reading in book.readings(rare, day_start, rnd.at):
-        read[reading.point] = reading.taken_at
-    for point in plant.points:
-        start = since.get(point.frequency.often)
-        if start is None or not point.kind.is_typed:
-            if is_due(point, rnd, hours, first_shift_key=first):
-                yield point.key
-        elif point.key not in read or read[point.key] < start:
-            yield point.key
+def _told(point: Point, zone: str, read: Mapping[str, datetime]) -> str:
+    """What an empty field that is not due says: how often it is read, and when it last was."""
+    often = str(point.frequency)
+    return f"{often}, read {local_label(read[point.key], zone)}" if point.key in read else often
 
 
 def _field(
-    point: Point, mode: str, last: Reading | None, saved: Reading | None, off: str, *, due: bool
+    point: Point,
+    mode: str,
+    last: Reading | None,
+    saved: Reading | None,
+    off: str,
+    *,
+    told: str,
+    due: bool,
 ) -> Field:
     limits = point.limits_in(mode)
     field = Field(
@@ -83,6 +79,7 @@ def _field(
         last=_last(last) if last is not None else None,
         due=due and not off,
         off_duty=off if saved is None else "",
+        told=told,
     )
     if saved is None:
         return field

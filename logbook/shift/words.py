@@ -108,7 +108,7 @@ def point_name(plant: Plant, point: Point) -> str:
 
 
 def place_name(plant: Plant, point: Point) -> str:
-    """Name of a point with its machine and position."""
+    """Name of a point with its machine and position: "Flake thickness: Mill 3, left"."""
     if point.place is None:
         return point.name
     table = next((t for t in plant.tables if t.key == point.place.table), None)
@@ -116,4 +116,9 @@ def place_name(plant: Plant, point: Point) -> str:
         return point.name
     row = next((r.name for r in table.rows if r.key == point.place.row), "")
     column = next((c.name for c in table.columns if c.key == point.place.column), "")
-    return f"{table.name}, {row} {column}".strip()
+    return f"{table.name}: {row}, {_lowered(column)}" if column else f"{table.name}: {row}"
+
+
+def _lowered(name: str) -> str:
+    """The name within a sentence; what begins with an abbreviation stays as it is."""
+    return name[:1].lower() + name[1:] if name[1:2].islower() else name

@@ -46,7 +46,7 @@ def _draw_action(painter: QPainter, box: QRectF, direction: Direction, theme: Th
     painter.setBrush(theme.colour("on_action"))
     inner = box.adjusted(3.2, 3.6, -3.2, -3.6)
     if direction is Direction.NONE:
-        painter.drawRect(box.adjusted(3, 5.6, -3, -5.6))
+        painter.drawRect(box.adjusted(5.6, 3, -5.6, -3))
     else:
         painter.drawPolygon(_triangle(inner, up=direction is Direction.HIGH))
 

@@ -40,8 +40,8 @@ class RoundBar(QFrame):
         self.save.setProperty("primary", True)
         self.mode.setAccessibleName("Operating mode")
         self.person.setAccessibleName("Who writes")
-        self.mode.setMinimumWidth(128)
-        self.person.setMinimumWidth(176)
+        self.mode.setFixedWidth(150)
+        self.person.setFixedWidth(186)
         for button in (self.other_time, self.save):
             button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         layout = QHBoxLayout(self)

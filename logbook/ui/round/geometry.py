@@ -19,7 +19,6 @@ QUESTION = 28
 RESPONSE = 96
 GAP = 12
 MARGIN = 12
-ROW_HEAD = 128
 NARROW = 236
 
 
@@ -110,8 +109,8 @@ def _place_rows(
 def row_cell(key: str, box: QRect) -> Cell:
     """Boxes of a single point's row."""
     width, top, height = box.width(), box.top(), box.height()
-    name_width = max(176, int(width * 0.235))
-    spark_width = max(120, int(width * 0.205))
+    name_width = max(176, int(width * 0.262))
+    spark_width = max(120, int(width * 0.2))
     edges = [MARGIN]
     for part in (name_width, 78, 104, 66, 70, spark_width):
         edges.append(edges[-1] + part)
@@ -135,11 +134,12 @@ def _place_table(
 ) -> int:
     blocks.append(Block(Part.TABLE_HEAD, QRect(0, top, width, TITLE + HEAD), section))
     top += TITLE + HEAD
-    each = (width - ROW_HEAD - MARGIN) // section.width
+    head = row_head(section)
+    each = (width - head - MARGIN) // section.width
     height = TALL_ROW if each < NARROW else WIDE_ROW
     for row, keys in enumerate(section.grid):
         cells = tuple(
-            table_cell(key, QRect(ROW_HEAD + each * column, top, each, height))
+            table_cell(key, QRect(head + each * column, top, each, height))
             for column, key in enumerate(keys)
             if key is not None
         )
@@ -149,6 +149,13 @@ def _place_table(
         taken = [key for key in keys if key is not None]
         top = _place_extras(taken, section, width, top + height, blocks, asks, responds)
     return top
+
+
+def row_head(section: Section) -> int:
+    """Width of the column with the machines' names: by the longest, within reason."""
+    assert section.table is not None
+    longest = max(len(row.name) for row in section.table.rows)
+    return min(220, max(96, MARGIN + 8 * longest))
 
 
 def table_cell(key: str, box: QRect) -> Cell:

@@ -18,11 +18,11 @@ from logbook.ui.round.geometry import (
     HEAD,
     MARGIN,
     NARROW,
-    ROW_HEAD,
     Block,
     Cell,
     Part,
     row_cell,
+    row_head,
 )
 from logbook.ui.round.sections import Section
 from logbook.ui.spark import draw_spark
@@ -102,10 +102,11 @@ class SheetPainter:
 
     def _head_cells(self, section: Section, box: QRect) -> list[tuple[QRect, str]]:
         assert section.table is not None
-        each = (box.width() - ROW_HEAD - MARGIN) // section.width
+        start = row_head(section)
+        each = (box.width() - start - MARGIN) // section.width
         found = []
         for column, head in enumerate(section.table.columns):
-            left = ROW_HEAD + each * column + (58 if each >= NARROW else 4)
+            left = start + each * column + (58 if each >= NARROW else 4)
             cell = QRect(left, box.bottom() - HEAD + 1, each - 12, HEAD)
             unit = self._column_unit(section, column)
             found.append((cell, f"{head.name}  {unit}".rstrip()))
@@ -139,7 +140,7 @@ class SheetPainter:
         keys = [cell.key for cell in block.cells]
         self._wash(painter, block.box, keys)
         head = table.rows[block.row]
-        box = QRect(12, block.box.top(), 112, block.box.height())
+        box = QRect(12, block.box.top(), row_head(block.section) - 14, block.box.height())
         strong = font("body", medium=self.active in keys)
         self._text(painter, box, head.name, LEFT, "text", strong, elide=True)
         for cell in block.cells:
@@ -156,7 +157,7 @@ class SheetPainter:
             self._mark(painter, cell, shown)
         trend = self.trends.get(cell.key)
         if trend is not None and shown.point.kind.is_numeric:
-            live = None if shown.saved is not None else shown.entry.value
+            live = shown.saved.value if shown.saved is not None else shown.entry.value
             draw_spark(
                 painter,
                 QRectF(cell.spark),
@@ -276,7 +277,7 @@ class SheetPainter:
         if judgement.is_judged and judgement.severity is Severity.WARNING:
             return words, "warning_text"
         if not shown.due and not shown.is_done and shown.point.kind.is_typed:
-            return str(shown.point.frequency), "muted"
+            return shown.told, "muted"
         return words, "muted"
 
     # -- strips under a row ---------------------------------------------------------------
@@ -366,12 +367,19 @@ def full_name(form: RoundForm, key: str) -> str:
 
 
 def decimal_pads(form: RoundForm, section: Section) -> dict[str, int]:
-    """Pixels to leave right of each number so that decimal marks stand under one another."""
-    points = {
-        key: form.fields[key].point
-        for key in section.by_rows()
-        if form.fields[key].point.kind.is_numeric
-    }
+    """Pixels to leave right of each number so that decimal marks stand under one another.
+
+    Single points share one column; in a table each column has its own.
+    """
+    pads: dict[str, int] = {}
+    for column in range(section.width):
+        keys = [row[column] for row in section.grid if column < len(row)]
+        pads.update(_column_pads(form, [key for key in keys if key is not None]))
+    return pads
+
+
+def _column_pads(form: RoundForm, keys: list[str]) -> dict[str, int]:
+    points = {k: form.fields[k].point for k in keys if form.fields[k].point.kind.is_numeric}
     most = max((point.decimals for point in points.values()), default=0)
     metrics = QFontMetrics(font("field"))
     digit, mark = metrics.horizontalAdvance("0"), metrics.horizontalAdvance(".")

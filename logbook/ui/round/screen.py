@@ -3,23 +3,25 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable
-from datetime import datetime, timedelta
+from datetime import datetime
 
-from PySide6.QtCore import QModelIndex, QPoint, Qt, QTimer, Signal
-from PySide6.QtGui import QAction, QKeySequence
-from PySide6.QtWidgets import QHBoxLayout, QMenu, QVBoxLayout, QWidget
+from PySide6.QtCore import QModelIndex, Qt, QTimer, Signal
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from logbook.record import Book, BookError
-from logbook.shift import round_book
+from logbook.shift.paste import block_of, matched, told_of_paste
 from logbook.shift.round_book import RoundDesk
-from logbook.shift.round_form import MISSING_REASONS, RoundForm
+from logbook.shift.round_form import RoundForm
+from logbook.shift.save_gate import Stop, what_stops
 from logbook.shift.words import limits_text, meaning_text
+from logbook.ui.round.actions import add_actions
 from logbook.ui.round.area_list import AreaLine, AreaList
 from logbook.ui.round.bar import AreaHead, LateLine, RoundBar
 from logbook.ui.round.dialogs import Target, ask_reason, ask_stop, ask_time
 from logbook.ui.round.foot import MessageLine, PointPanel, Tone
 from logbook.ui.round.paint import full_name
+from logbook.ui.round.reason_menu import open_reason_menu
 from logbook.ui.round.round_strip import Chip
 from logbook.ui.round.sheet import RoundSheet
 from logbook.ui.theme import Theme
@@ -43,6 +45,7 @@ class RoundScreen(QWidget):
         self.person = ""
         self._theme = theme
         self._area = ""
+        self._reason_key = ""
         self._warned_unanswered = False
         self._build(theme)
         self._connect()
@@ -106,26 +109,21 @@ class RoundScreen(QWidget):
         self.head.stop.clicked.connect(self.stop_or_start)
 
     def _add_actions(self) -> None:
-        wanted: tuple[tuple[str, str, Callable[[], None]], ...] = (
-            ("Save round", "Ctrl+S", self.save),
-            ("Next area", "PgDown", self.next_area),
-            ("Previous area", "PgUp", self.previous_area),
-            ("Next open field", "F8", self.next_open),
-            ("Who writes", "F3", self.choose_person),
-            ("Operating mode", "F6", self.choose_mode),
-            ("Down or back in service", "F7", self.stop_or_start),
-            ("Readings at another time", "Ctrl+T", self.choose_time),
-            ("Earlier round", "Alt+Left", self.earlier_round),
-            ("Later round", "Alt+Right", self.later_round),
+        add_actions(
+            self,
+            {
+                "Save round": self.save,
+                "Next area": self.next_area,
+                "Previous area": self.previous_area,
+                "Next open field": self.next_open,
+                "Who writes": self.choose_person,
+                "Operating mode": self.choose_mode,
+                "Down or back in service": self.stop_or_start,
+                "Readings at another time": self.choose_time,
+                "Earlier round": self.earlier_round,
+                "Later round": self.later_round,
+            },
         )
-        for name, keys, slot in wanted:
-            action = QAction(name, self)
-            action.setShortcut(QKeySequence(keys))
-            action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-            action.triggered.connect(slot)
-            self.addAction(action)
-            if name == "Save round":
-                self.bar.save.setToolTip(keys)
 
     # -- round and area -------------------------------------------------------------------
 
@@ -250,40 +248,22 @@ class RoundScreen(QWidget):
         self._keep([key])
 
     def _on_pasted(self, keys: list[list[str | None]], text: str) -> None:
-        lines = [line.split("\t") for line in text.strip("\r\n").splitlines()]
-        texts = {
-            key: cell.strip()
-            for row, cells in zip(keys, lines, strict=False)
-            for key, cell in zip(row, cells, strict=False)
-            if key is not None and self.form.is_open(key)
-        }
-        offered = sum(len(cells) for cells in lines)
+        block = block_of(text)
+        texts = matched(self.form, keys, block)
         self.sheet.refresh(self.form.fill(texts))
         self._refresh_areas()
         self._keep(list(texts))
-        asks = sum(self.form.fields[key].entry.question is not None for key in texts)
-        left = offered - len(texts)
-        told = f"{len(texts)} values pasted"
-        told += f", {left} fell outside the open fields" if left else ""
-        told += f"; {asks} need a look" if asks else ""
-        self.message.say(told + ". Ctrl+Z takes them back.", Tone.FAULT if asks else Tone.PLAIN)
+        asks = any(self.form.fields[key].entry.question is not None for key in texts)
+        told = told_of_paste(self.form, texts, block)
+        self.message.say(told, Tone.FAULT if asks else Tone.PLAIN)
 
     def _on_reason_wanted(self, key: str) -> None:
-        menu = QMenu(self)
-        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        for number, (reason, words) in enumerate(MISSING_REASONS.items(), start=1):
-            menu.addAction(f"&{number}  {words}").setData((key, reason))
-        menu.addSeparator()
-        menu.addAction("&5  another reason…").setData((key, ""))
-        menu.addAction("&0  leave the field empty").setData((key, None))
+        self._reason_key = key
+        menu = open_reason_menu(self, self.sheet.focusProxy())
         menu.triggered.connect(self._on_reason)
-        editor = self.sheet.focusProxy()
-        below = editor.mapToGlobal(QPoint(0, editor.height())) if editor else QPoint()
-        menu.popup(below)
-        menu.setActiveAction(menu.actions()[0])
 
     def _on_reason(self, action: QAction) -> None:
-        key, reason = action.data()
+        key, reason = self._reason_key, action.data()
         if reason is None:
             changed = self.form.clear(key)
         else:
@@ -472,42 +452,24 @@ class RoundScreen(QWidget):
         self.message.say(told, Tone.DONE)
 
     def _may_save(self) -> bool:
-        unsettled = self.form.unsettled()
-        if unsettled:
-            self._go_to(unsettled[0])
-            self.message.say(
-                f"{len(unsettled)} of the entries cannot be taken as typed; the first is shown.",
-                Tone.FAULT,
-            )
-            return False
-        if not self.form.taken():
-            self.message.say("There is nothing new to save in this round.")
-            return False
-        if not self._has_person():
-            return False
-        if self.desk.needs_note() and not self.form.note.strip():
+        stopped = what_stops(
+            self.form,
+            has_person=bool(self.person),
+            needs_note=self.desk.needs_note(),
+            leaves_unanswered=self._warned_unanswered,
+        )
+        if stopped is None:
+            return True
+        self._warned_unanswered = stopped.stop is Stop.UNANSWERED
+        if stopped.key:
+            self._go_to(stopped.key)
+        tone = Tone.PLAIN if stopped.stop is Stop.NOTHING else Tone.FAULT
+        self.message.say(stopped.sentence, tone)
+        if stopped.stop is Stop.NO_PERSON:
+            self.choose_person()
+        elif stopped.stop is Stop.NO_NOTE:
             self._tell_late()
             self.late.reason.setFocus(Qt.FocusReason.OtherFocusReason)
-            self.message.say("Say why the round is entered late, then save again.", Tone.FAULT)
-            return False
-        return self._may_leave_unanswered()
-
-    def _may_leave_unanswered(self) -> bool:
-        waiting = [
-            f.point.key
-            for f in self.form.taken()
-            if f.wants_response and not f.entry.response.strip()
-        ]
-        if not waiting or self._warned_unanswered:
-            return True
-        self._warned_unanswered = True
-        self._go_to(waiting[0])
-        count = len(waiting)
-        told = "1 action deviation has" if count == 1 else f"{count} action deviations have"
-        self.message.say(
-            f"{told} no response yet. Write what was done, or save again to leave it open.",
-            Tone.FAULT,
-        )
         return False
 
     def _has_person(self) -> bool:
@@ -537,6 +499,3 @@ class RoundScreen(QWidget):
         """Keep what is typed before the window closes."""
         self._clock.stop()
         self._keep_current()
-
-
-__all__ = ["RoundScreen", "round_book", "timedelta"]

@@ -137,7 +137,7 @@ class RoundSheet(QAbstractScrollArea):
         """Go on to the next open field, as Enter does; stay where there is none."""
         if self._form is None or not self._current:
             return
-        target = self._walk.after(self._current, self._form.is_open)
+        target = self._walk.after(self._current, self._calls)
         self.go_to(target or self._current)
 
     # -- painting -------------------------------------------------------------------------
@@ -339,18 +339,28 @@ class RoundSheet(QAbstractScrollArea):
         else:
             self._editor.selectAll()
 
+    def _calls(self, key: str) -> bool:
+        """True for fields that Enter and Tab stop at: those due, or all where none is due.
+
+        The arrow keys reach every open field.
+        """
+        assert self._form is not None
+        form = self._form
+        any_due = any(form.fields[k].due and form.is_open(k) for k in self._placed.cells)
+        return form.is_open(key) and (form.fields[key].due or not any_due)
+
     def _target(self, key: str, wish: str) -> str | None:
         assert self._form is not None
         opens = self._form.is_open
         match wish:
             case "enter":
-                return self._walk.after(key, opens)
+                return self._walk.after(key, self._calls)
             case "back":
-                return self._walk.before(key, opens)
+                return self._walk.before(key, self._calls)
             case "tab":
-                return self._walk.right(key, opens)
+                return self._walk.right(key, self._calls)
             case "backtab":
-                return self._walk.left(key, opens)
+                return self._walk.left(key, self._calls)
             case "up" | "down":
                 return self._walk.vertical(key, opens, down=wish == "down")
             case _:
@@ -415,7 +425,7 @@ class RoundSheet(QAbstractScrollArea):
         if wish == "back":
             self.go_to(key)
             return
-        target = self._walk.after(key, self._form.is_open)
+        target = self._walk.after(key, self._calls)
         if target is not None:
             self.go_to(target)
         else:
