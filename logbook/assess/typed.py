@@ -150,7 +150,7 @@ def _without_unit(plain: str, unit: str) -> str:
     """The number part; a unit behind it must be the point's."""
     if not _has_only_number_chars(plain):
         _refuse_known(plain)
-    for tail in sorted(_tails(plain), key=len):
+    for tail in _tails(plain):
         if unit and plain_unit(tail) == plain_unit(unit):
             return plain[: -len(tail)].strip()
     found = _NUMBER.match(plain)
@@ -166,7 +166,7 @@ def _has_only_number_chars(plain: str) -> bool:
 
 
 def _tails(plain: str) -> list[str]:
-    """Ends of the text that may be a unit: they start behind a digit, mark or space.
+    """Ends of the text that may be a unit, longest first: they start behind a digit or space.
 
     One that starts with a digit ("1/min") needs a space before: "721/min" is not 72 per minute.
     """
@@ -193,10 +193,10 @@ def _refuse_known(plain: str) -> None:
 
 def _refuse_rest(plain: str, number: str, rest: str, unit: str) -> NoReturn:
     rest = rest.strip()
+    if rest[:1] in {"+", "-"}:
+        _refuse_signs(plain)
     if not any(char.isdigit() for char in number):
         _refuse(f'"{plain}" is not a number: type digits.')
-    if rest[0] in "+-":
-        _refuse_signs(plain)
     if ":" in rest:
         _refuse(f'"{plain}" looks like a time: type a number.')
     if not unit:
