@@ -143,4 +143,13 @@ from logbook.record.rows import (
     corrected as corrected,
 )
 from logbook.record.seal import short_seal as short_seal
+from logbook.record.verify import (
+    SealFault as SealFault,
+)
+from logbook.record.verify import (
+    Verification as Verification,
+)
+from logbook.record.verify import (
+    verify as verify,
+)
 from logbook.record.version import sqlite_version as sqlite_version
