@@ -12,6 +12,7 @@ if sys.version_info < (3, 11):  # noqa: UP036 - the one file that an older Pytho
     sys.exit("This program needs Python 3.11 or newer; this is {}.{}.".format(*sys.version_info))
 
 import argparse
+import contextlib
 import errno
 import hashlib
 import json
@@ -64,9 +65,6 @@ class Trouble(Exception):  # noqa: N818 - a word for the reader, not an error cl
 def say(text: str) -> None:
     """Print one progress line at once."""
     print(text, flush=True)
-
-
-# ------------------------------------------------------------------ asking the machine
 
 
 def has_screen(environ: Mapping[str, str], platform: str) -> bool:
@@ -335,26 +333,30 @@ def system_gaps(environ: Mapping[str, str]) -> set[str]:
     return missing_libraries(run_logged(["ldd", *filter(Path.exists, files)], environ)[1])
 
 
-def has_fonts() -> bool:
-    """Tell whether any font is installed for all users, on Linux."""
-    return any(Path("/usr/share/fonts").rglob("*.[to]tf"))
-
-
 def missing_packages(environ: Mapping[str, str]) -> list[str]:
     """Return the Debian packages that Qt lacks on this Linux, in order."""
-    fonts = [] if has_fonts() else ["fonts-dejavu-core"]
+    has_fonts = any(Path("/usr/share/fonts").rglob("*.[to]tf"))
+    fonts = [] if has_fonts else ["fonts-dejavu-core"]
     return sorted({package_of(name) for name in system_gaps(environ)}) + fonts
 
 
-def add_system_libraries(environ: Mapping[str, str]) -> None:
-    """Add what Qt needs from the system where that is allowed; else name it and go on."""
+def add_system_libraries(python: Path, environ: Mapping[str, str]) -> None:
+    """Add what Qt needs from the system where that is allowed; else name it.
+
+    Trouble when Qt cannot even be loaded without it.
+    """
     packages = missing_packages(environ) if sys.platform == "linux" else []
     if packages and can_install_packages():
         say(f"      adding system libraries: {' '.join(packages)} ...")
         apt_install(packages, environ)
         packages = missing_packages(environ)
-    if packages:
-        say(f"      The window may need (on Debian): apt install {' '.join(packages)}")
+    if not packages:
+        return
+    names = f"apt install {' '.join(packages)} (the names on Debian)"
+    if not answers([python, "-c", "import PySide6.QtWidgets"], environ):
+        msg = f"Qt needs system libraries; have them installed and start again: {names}"
+        raise Trouble(msg)
+    say(f"      The window may also need: {names}")
 
 
 # ------------------------------------------------------------------ the program
@@ -405,7 +407,7 @@ def open_program(environ: Mapping[str, str], *, screen: bool) -> int:
     """Install, build the sample book and open it; return the program's exit code."""
     say("[1/3] The program")
     python = ensure_environment(environ, tests=False)
-    add_system_libraries(environ)
+    add_system_libraries(python, environ)
     logbook = [str(python), "-m", "logbook"]
     say("[2/3] The sample book")
     book = ensure_sample(logbook, environ)
@@ -419,7 +421,7 @@ def run_tests(environ: Mapping[str, str], arguments: Sequence[str]) -> int:
     """Install with what the tests need, run the whole suite and return its exit code."""
     say("[1/2] The program and its test tools")
     python = ensure_environment(environ, tests=True)
-    add_system_libraries(environ)
+    add_system_libraries(python, environ)
     say("[2/2] The tests")
     return run_shown([python, "-m", "pytest", *arguments], environ)
 
@@ -463,10 +465,8 @@ def explain(problem: OSError) -> str:
 
 def note_traceback() -> None:
     """Keep what went wrong for a developer, if the log can still be written."""
-    try:
+    with contextlib.suppress(OSError):
         log_line(traceback.format_exc())
-    except OSError:
-        return
 
 
 def main(arguments: Sequence[str]) -> int:
