@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 from logbook.plant import schema
 from logbook.plant.calendar import ShiftCalendar
 from logbook.plant.expand import Source
-from logbook.plant.faults import KeyPath, Reporter, one_of
+from logbook.plant.faults import KeyPath, Reporter, keys_of, one_of
 from logbook.plant.series import Machines, refuse_twice, refuse_unknown
 
 _OFF = "O"
@@ -32,7 +32,9 @@ def check_sections(
     for index, person in enumerate(file.person):
         if person.crew is not None and person.crew not in crews:
             wanted = one_of(person.crew, crews, nothing="a [[calendar.crew]]")
-            reporter.add(("person", index, "crew"), f'there is no crew "{person.crew}"', wanted)
+            leans_on = _keys_in_calendar("crew", file.calendar)
+            what = f'there is no crew "{person.crew}"'
+            reporter.add(("person", index, "crew"), what, wanted, leans_on=leans_on)
     _check_cells(sources, reporter)
 
 
@@ -49,7 +51,9 @@ def _check_areas(file: schema.PlantFile, reporter: Reporter) -> None:
         for index, entry in enumerate(entries):
             if entry.area is not None and entry.area not in known:
                 wanted = one_of(entry.area, known, nothing="the key of an [[area]]")
-                reporter.add(_at(name, index, "area"), f'there is no area "{entry.area}"', wanted)
+                what = f'there is no area "{entry.area}"'
+                leans_on = keys_of(("area",), len(file.area))
+                reporter.add(_at(name, index, "area"), what, wanted, leans_on=leans_on)
 
 
 def _check_equipment(
@@ -116,6 +120,11 @@ def _in_calendar(*steps: str | int) -> KeyPath:
     return ("calendar", *steps)
 
 
+def _keys_in_calendar(name: str, calendar: schema.CalendarSpec) -> list[KeyPath]:
+    """Key paths that say which shifts or crews there are."""
+    return keys_of(_in_calendar(name), len(getattr(calendar, name)))
+
+
 def _check_time_zone(name: str, reporter: Reporter) -> None:
     """The time zone is one of the IANA list."""
     try:
@@ -140,7 +149,7 @@ def _check_roster(calendar: schema.CalendarSpec, reporter: Reporter) -> None:
     for key in dict.fromkeys(calendar.roster or ()):
         if key not in (*known, _OFF):
             what = f'the roster names a shift "{key}" that does not exist'
-            leans_on = [_in_calendar("shift")]
+            leans_on = _keys_in_calendar("shift", calendar)
             reporter.add(
                 ("calendar", "roster"), what, one_of(key, [*known, _OFF]), leans_on=leans_on
             )
@@ -158,7 +167,7 @@ def _check_exceptions(calendar: schema.CalendarSpec, reporter: Reporter) -> None
         for name, key in _named(entry):
             if key not in known[name]:
                 wanted = one_of(key, known[name], nothing=f"a [[calendar.{name}]]")
-                leans_on = [_in_calendar(name)]
+                leans_on = _keys_in_calendar(name, calendar)
                 reporter.add(
                     (*path, name), f'there is no {name} "{key}"', wanted, leans_on=leans_on
                 )

@@ -29,9 +29,11 @@ if TYPE_CHECKING:
 
 TomlTable = MutableMapping[str, Any]
 
-_MADE_BY = (
-    "# Written by `python -m logbook.plant.convert` from the metric template: change that one.\n"
-)
+_MADE_BY = """\
+# Written by `python -m logbook.plant.convert` from the metric template: change that one, not this.
+# Limits and texts are in US customary units; the remarks below tell sources and stay metric.
+
+"""
 _OF_DIFFERENCES = (Computation.SPREAD, Computation.LARGEST_DIFFERENCE, Computation.DIFFERENCE)
 _NOT_TWINS = ("us_unit", "us_decimals", "us_factor")
 _MOST_DECIMALS = 6

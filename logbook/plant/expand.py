@@ -8,10 +8,11 @@ from types import MappingProxyType
 from typing import Any
 
 from logbook.plant import schema
-from logbook.plant.faults import KeyPath, Reporter, one_of
+from logbook.plant.faults import KeyPath, Reporter, keys_of, one_of
 from logbook.plant.layers import Layer, as_limits, lay_over, stated_limits
 from logbook.plant.model import (
     Choice,
+    Computation,
     Formula,
     Frequency,
     GridPlace,
@@ -125,7 +126,8 @@ def _table_of(spec: schema.PointSpec, path: KeyPath, context: Context) -> Table 
         context.reporter.add(at, "table and machines are both stated", "one of the two")
     if spec.table not in context.tables:
         wanted = one_of(spec.table, list(context.tables), nothing="a [[table]] with this key")
-        context.reporter.add(at, f'there is no table "{spec.table}"', wanted)
+        what, known = f'there is no table "{spec.table}"', keys_of(("table",), len(context.tables))
+        context.reporter.add(at, what, wanted, leans_on=known)
     return context.tables.get(spec.table)
 
 
@@ -135,16 +137,14 @@ def _cells(
     """The cells of a point, row by row."""
     reporter = context.reporter
     if table is not None:
-        rows = _picked(
-            spec.rows, {row.header.key: row for row in table.rows}, (*path, "rows"), reporter
-        )
+        by_row = {row.header.key: row for row in table.rows}
+        rows = _picked(spec.rows, by_row, (*path, "rows"), table, reporter)
         name = "column" if spec.column is not None else "columns"
         wanted = (spec.column,) if spec.column is not None else spec.columns
         if spec.column is not None and spec.columns is not None:
             reporter.add((*path, "columns"), "column and columns are both stated", "one of the two")
-        columns = _picked(
-            wanted, {column.key: column for column in table.columns}, (*path, name), reporter
-        )
+        by_column = {column.key: column for column in table.columns}
+        columns = _picked(wanted, by_column, (*path, name), table, reporter)
         yield from (Cell(row, column) for row in rows for column in columns)
     elif spec.machines is not None and spec.table is None:
         at = (*path, "machines")
@@ -155,7 +155,11 @@ def _cells(
 
 
 def _picked(
-    wanted: Sequence[str] | None, known: dict[str, Any], at: KeyPath, reporter: Reporter
+    wanted: Sequence[str] | None,
+    known: dict[str, Any],
+    at: KeyPath,
+    table: Table,
+    reporter: Reporter,
 ) -> list[Any]:
     """The rows or columns with the wanted keys, all where none are named."""
     if wanted is None:
@@ -163,7 +167,7 @@ def _picked(
     for key in wanted:
         if key not in known:
             what = f'the table has no {str(at[-1]).rstrip("s")} "{key}"'
-            reporter.add(at, what, one_of(key, list(known)))
+            reporter.add(at, what, one_of(key, list(known)), leans_on=table.paths)
     return [known[key] for key in wanted if key in known]
 
 
@@ -171,7 +175,8 @@ def _check_at(source: Source, context: Context) -> None:
     """Exceptions speak of rows and columns the point stands in."""
     known = list(dict.fromkeys(key for cell in source.cells for key in cell.at_keys()))
     names = ("table", "machines", "rows", "columns", "column")
-    leans_on = (*((*source.path, name) for name in names), *context.machines.paths)
+    told = source.table.paths if source.table else context.machines.paths
+    leans_on = (*((*source.path, name) for name in names), *told)
     for key in source.spec.at:
         path = (*source.path, "at", key)
         if not source.is_repeated and source.spec.table is None:
@@ -309,8 +314,10 @@ def _choices(spec: schema.PointSpec) -> tuple[Choice, ...]:
 
 def _formula(source: Source, cell: Cell, reporter: Reporter) -> Formula | None:
     """The formula with the row and column put into its inputs."""
-    if source.spec.formula is None:
+    if source.spec.formula is None and not source.spec.inputs:
         return None
+    # Inputs without a formula are a fault told elsewhere; as a mean they can be looked up.
+    computation = source.spec.formula or Computation.MEAN
     words, at = cell.words(keys=True), (*source.path, "inputs")
     inputs = tuple(fill(text, words, at, reporter) for text in source.spec.inputs)
-    return Formula(source.spec.formula, inputs)
+    return Formula(computation, inputs)

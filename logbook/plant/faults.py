@@ -115,6 +115,15 @@ def _singular(section: str) -> str:
     return {"rows": "row", "columns": "column", "choices": "choice"}.get(section, section)
 
 
+def keys_of(section: KeyPath, count: int, names: Iterable[str] = ("key",)) -> list[KeyPath]:
+    """The key paths that say what there is in a list of `count` tables.
+
+    A check whether something exists leans on them: what seems not to exist may only be
+    misspelt in its own declaration. One entry at least, so that a fault of the whole list counts.
+    """
+    return [(*section, index, name) for index in range(max(1, count)) for name in names]
+
+
 @dataclass(slots=True)
 class Reporter:
     """Collects faults of one file and keeps one fault from being told twice.

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from logbook.plant.expand import Source
-from logbook.plant.faults import Reporter, nearest, one_of
+from logbook.plant.faults import KeyPath, Reporter, keys_of, nearest, one_of
 from logbook.plant.model import Computation, Formula, Point, PointKind
 from logbook.plant.series import Machines
 from logbook.plant.unit_table import Unit, UnitKind, difference_unit, find_unit
@@ -51,7 +51,7 @@ class _Bases:
     def __init__(self, declared: Declared, machines: Machines, reporter: Reporter) -> None:
         self.by_key = {source.spec.key: (source, points) for source, points in declared}
         self.reporter = reporter
-        self.machine_paths = machines.paths
+        self.leans_on = (*keys_of(("point",), len(declared)), *machines.paths)
 
     def tell(self, pattern: str, source: Source, keys: list[str]) -> None:
         """Report a pattern without a match, once for each declaration."""
@@ -61,8 +61,7 @@ class _Bases:
         if other is not None and self._is_faulty(other, points):
             return
         what = f'no point is named "{pattern}"'
-        leans_on = self.machine_paths
-        self.reporter.add(at, what, _meant(pattern, points, keys), leans_on=leans_on)
+        self.reporter.add(at, what, _meant(pattern, points, keys), leans_on=self.leans_on)
         # The cells of one declaration share a mistake: the first tells it, and nothing
         # further is said about these inputs.
         self.reporter.dropped.add(at)
@@ -70,7 +69,9 @@ class _Bases:
     def _is_faulty(self, source: Source, points: list[Point]) -> bool:
         """True where the points are missing through a fault told elsewhere."""
         names = ("key", "table", "column", "columns", "rows", "machines")
-        return not points or any(self.reporter.is_dropped((*source.path, name)) for name in names)
+        paths: list[KeyPath] = [(*source.path, name) for name in names]
+        paths += source.table.paths if source.table else ()
+        return not points or any(self.reporter.is_dropped(path) for path in paths)
 
 
 def _meant(pattern: str, points: list[Point], keys: list[str]) -> str:
@@ -133,6 +134,7 @@ def _check_has_formula(source: Source, reporter: Reporter, *, is_computed: bool)
         if is_computed and not (is_stated and getattr(source.spec, name)):
             wanted = 'formula = "mean" and inputs = [...]'
             reporter.add(at, f"a computed point needs {name}", wanted, leans_on=leans_on)
+            reporter.dropped.add(at)
         elif is_stated and not is_computed:
             what = f"{name} belongs to computed points only"
             reporter.add(at, what, 'kind = "computed" as well', leans_on=leans_on)

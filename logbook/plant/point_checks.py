@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from logbook.plant import schema
 from logbook.plant.expand import Source, cell_limits
-from logbook.plant.faults import KeyPath, Reporter, nearest, one_of
+from logbook.plant.faults import KeyPath, Reporter, keys_of, nearest, one_of
 from logbook.plant.layers import LADDER, PAIRS, Layer, stated_limits
 from logbook.plant.model import NORMAL_MODE, Often, PointKind
 from logbook.plant.unit_table import Unit, find_unit, quantities, suggest_unit
@@ -52,13 +52,14 @@ def _check_modes(source: Source, modes: list[str], reporter: Reporter) -> None:
                     at, "limits of the normal mode stand on the point itself", "no .normal"
                 )
             elif mode not in modes:
-                reporter.add(
-                    at, f'there is no mode "{mode}"', one_of(mode, others, nothing="a [[mode]]")
-                )
+                wanted = one_of(mode, others, nothing="a [[mode]]")
+                what = f'there is no mode "{mode}"'
+                reporter.add(at, what, wanted, leans_on=keys_of(("mode",), len(modes)))
         for mode in fields.silent_modes:
             if mode not in modes:
-                wanted = one_of(mode, modes)
-                reporter.add((*path, "silent_modes"), f'there is no mode "{mode}"', wanted)
+                what, wanted = f'there is no mode "{mode}"', one_of(mode, modes)
+                leans_on = keys_of(("mode",), len(modes))
+                reporter.add((*path, "silent_modes"), what, wanted, leans_on=leans_on)
 
 
 def _check_stated_once(fields: schema.LimitFields, path: KeyPath, reporter: Reporter) -> None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from logbook.plant import schema
-from logbook.plant.faults import KeyPath, Reporter, one_of
+from logbook.plant.faults import KeyPath, Reporter, keys_of, one_of
 from logbook.plant.model import Equipment, Header, PointTable
 
 _PLACEHOLDER = re.compile(r"\{(\w+)\}")
@@ -50,13 +50,17 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table written out; `area` is None where a fault left it open."""
+    """A table written out; `area` is None where a fault left it open.
+
+    `paths` are the key paths that say which rows and columns there are (see `Machines`).
+    """
 
     key: str
     name: str
     area: str | None
     rows: tuple[Row, ...]
     columns: tuple[Header, ...]
+    paths: tuple[KeyPath, ...] = ()
 
     def as_point_table(self) -> PointTable:
         """The table as the rest of the program knows it."""
@@ -124,8 +128,7 @@ def machines(specs: list[schema.EquipmentSpec], reporter: Reporter) -> Machines:
             keys.append((key, (*path, "key")))
     refuse_twice(reporter, keys, "machine")
     names = ("key", "group", "count", "each")
-    paths: list[KeyPath] = [("equipment", i, name) for i in range(len(specs)) for name in names]
-    return Machines(tuple(found.values()), tuple(paths))
+    return Machines(tuple(found.values()), tuple(keys_of(("equipment",), len(specs), names)))
 
 
 def _numbers(spec: _Numbered, path: KeyPath, reporter: Reporter) -> tuple[str, ...]:
@@ -197,10 +200,21 @@ def tables(specs: list[schema.TableSpec], known: Machines, reporter: Reporter) -
         columns = tuple(Header(c.key, c.name, c.equipment) for c in spec.columns)
         _check_headers(spec, path, rows, known, reporter)
         area = _table_area(spec, path, rows, reporter)
-        found.setdefault(spec.key, Table(spec.key, spec.name, area, tuple(rows), columns))
+        paths = (*_header_paths(spec, path), *(known.paths if spec.machines is not None else ()))
+        table = Table(spec.key, spec.name, area, tuple(rows), columns, paths)
+        found.setdefault(spec.key, table)
     keys = [(spec.key, ("table", index, "key")) for index, spec in enumerate(specs)]
     refuse_twice(reporter, keys, "table")
     return found
+
+
+def _header_paths(spec: schema.TableSpec, path: KeyPath) -> list[KeyPath]:
+    """The key paths that say which rows and columns a table has."""
+    paths: list[KeyPath] = [(*path, "key"), (*path, "machines")]
+    paths += keys_of((*path, "columns"), len(spec.columns))
+    if isinstance(spec.rows, list):
+        return paths + keys_of((*path, "rows"), len(spec.rows))
+    return paths + [(*path, "rows", name) for name in ("key", "count", "each")]
 
 
 def _rows(spec: schema.TableSpec, path: KeyPath, known: Machines, reporter: Reporter) -> list[Row]:
