@@ -25,6 +25,7 @@ def m001_first_schema() -> Statements:
         *schema_v1.TABLES,
         *schema_v1.INDEXES,
         *schema_v1.PAGE_INDEXES,
+        *schema_v1.WORDS,
         *schema_v1.GUARDS,
         *views_v1.VIEWS,
     )

@@ -157,6 +157,14 @@ CREATE TABLE mode_change (
   reason TEXT NOT NULL,
   CHECK (id >> 40 = page >> 40)
 ) STRICT""",
+    # A table, not words in a view: so a view works the code out once and looks the rest up.
+    """
+CREATE TABLE judgement (
+  code INTEGER PRIMARY KEY,
+  severity INTEGER NOT NULL CHECK (severity BETWEEN 0 AND 2),
+  direction INTEGER NOT NULL CHECK (direction BETWEEN -1 AND 1),
+  word TEXT NOT NULL
+) STRICT""",
     """
 CREATE TABLE draft_head (
   seat INTEGER NOT NULL REFERENCES seat,
@@ -199,6 +207,20 @@ INDEXES = (
     "CREATE INDEX page_written_at ON page (written_at)",
 )
 
+JUDGEMENTS = (
+    (-2, 2, -1, "action low"),
+    (-1, 1, -1, "warning low"),
+    (0, 0, 0, "within"),
+    (1, 1, 1, "warning high"),
+    (2, 2, 1, "action high"),
+    (11, 1, 0, "warning"),
+    (12, 2, 0, "action"),
+)
+"""Rows of `judgement`: severity times direction for numbers; 10 and more for answers, which are
+neither low nor high."""
+
+WORDS = tuple(f"INSERT INTO judgement VALUES {row}" for row in JUDGEMENTS)
+
 ROW_TABLES = (
     "definition",
     "entry",
@@ -212,7 +234,7 @@ ROW_TABLES = (
 )
 """Tables whose rows belong to a page, in the order in which the seal takes them."""
 
-FACT_TABLES = ("book", "page", "seat", *ROW_TABLES)
+FACT_TABLES = ("book", "judgement", "page", "seat", *ROW_TABLES)
 """Tables in which nothing may change."""
 
 OTHER_KEYS = {
@@ -227,7 +249,8 @@ OTHER_KEYS = {
 
 
 def _insert_guard(table: str) -> str:
-    tests = [f"NEW.id IN (SELECT id FROM {table})"]
+    key = "code" if table == "judgement" else "id"
+    tests = [f"NEW.{key} IN (SELECT {key} FROM {table})"]
     if table in OTHER_KEYS:
         tests.append(OTHER_KEYS[table])
     if table in ROW_TABLES:

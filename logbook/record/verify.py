@@ -18,7 +18,7 @@ from logbook.record.connect import BUSY_SECONDS, connect_reader, require_book, r
 from logbook.record.errors import translated
 from logbook.record.instants import from_milliseconds
 from logbook.record.migrations import schema_faults
-from logbook.record.schema_v1 import ROW_TABLES
+from logbook.record.schema_v1 import JUDGEMENTS, ROW_TABLES
 from logbook.record.seal import Cell, canonical, first_link, seal_of, short_seal, trimmed
 from logbook.record.write import SEAT_SHIFT
 
@@ -234,6 +234,8 @@ def _structure(connection: sqlite3.Connection, thorough: bool) -> Iterator[SealF
     for fault in schema_faults(connection):
         what = f"The rules that keep the book append-only were tampered with: {fault}."
         yield SealFault(None, None, None, what)
+    if tuple(connection.execute("SELECT * FROM judgement ORDER BY code")) != JUDGEMENTS:
+        yield SealFault(None, None, None, "The words for judgements are not those of this program.")
     if thorough:
         found = connection.execute("PRAGMA integrity_check(1)").fetchone()[0]
         if found != "ok":

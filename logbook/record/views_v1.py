@@ -71,7 +71,7 @@ judged AS (
       WHEN r.value IS NOT NULL THEN CASE
         WHEN coalesce(l.action_low, l.action_high, l.warning_low, l.warning_high) IS NOT NULL
         THEN 0 END
-      ELSE (SELECT CASE c.value ->> '$.weight' WHEN 'action' THEN 2 WHEN 'warning' THEN 1
+      ELSE (SELECT CASE c.value ->> '$.weight' WHEN 'action' THEN 12 WHEN 'warning' THEN 11
               ELSE 0 END
             FROM json_each(d.body, '$.choices') c WHERE c.value ->> '$.key' = r.text)
     END AS code
@@ -86,17 +86,11 @@ SELECT j.id AS reading_id, j.point, j.name, j.area, j.equipment, j.unit,
   j.value, j.text, j.reason, j.typed, j.mode, j.late,
   j.replaces IS NOT NULL AS corrected, g.person,
   j.target, j.warning_low, j.warning_high, j.action_low, j.action_high,
-  abs(j.code) AS severity,
-  CASE WHEN j.code IS NULL THEN NULL WHEN j.value IS NULL THEN 0 ELSE sign(j.code) END
-    AS direction,
-  CASE
-    WHEN j.code IS NULL THEN 'not judged'
-    WHEN j.code = 0 THEN 'within'
-    ELSE CASE abs(j.code) WHEN 2 THEN 'action' ELSE 'warning' END ||
-      CASE WHEN j.value IS NULL THEN '' WHEN j.code < 0 THEN ' low' ELSE ' high' END
-  END AS judgement,
+  w.severity, w.direction, coalesce(w.word, 'not judged') AS judgement,
   j.sample, j.page, j.point_id, j.taken_at AS taken_epoch
-FROM judged j JOIN page g ON g.id = j.page"""
+FROM judged j
+JOIN page g ON g.id = j.page
+LEFT JOIN judgement w ON w.code = j.code"""
 
 V_CORRECTION = f"""
 CREATE VIEW v_correction AS
@@ -113,28 +107,40 @@ JOIN point p ON p.id = n.point
 JOIN page g ON g.id = n.page
 JOIN page og ON og.id = o.page"""
 
+# A run is told by its last row, and all windows are within one point: no GROUP BY and no other
+# partition, so that a condition on the point reaches down to the readings.
 V_DEVIATION = """
 CREATE VIEW v_deviation AS
 WITH judged AS (
-  SELECT point, name, area, taken_at, value, text, severity, direction,
+  SELECT point, name, area, taken_at, value, severity, direction,
     CASE WHEN severity = 0 THEN 9 ELSE direction END AS side
-  FROM v_reading WHERE severity IS NOT NULL
+  FROM v_reading WHERE judgement <> 'not judged'
 ),
 placed AS (
-  SELECT *, lead(taken_at) OVER (PARTITION BY point ORDER BY taken_at) AS next_at,
-    row_number() OVER (PARTITION BY point ORDER BY taken_at)
-      - row_number() OVER (PARTITION BY point, side ORDER BY taken_at) AS run
+  SELECT *, lead(taken_at) OVER along AS next_at, side IS NOT lag(side) OVER along AS turns
   FROM judged
+  WINDOW along AS (PARTITION BY point ORDER BY taken_at)
+),
+numbered AS (
+  SELECT *, sum(turns) OVER (PARTITION BY point ORDER BY taken_at) AS run FROM placed
+),
+runs AS (
+  SELECT point, name, area, taken_at, next_at, direction, side,
+    min(taken_at) OVER whole AS started_at,
+    count(*) OVER whole AS readings,
+    max(severity) OVER whole AS severity,
+    min(value) OVER whole AS lowest,
+    max(value) OVER whole AS highest,
+    row_number() OVER (PARTITION BY point, run ORDER BY taken_at DESC) AS from_end
+  FROM numbered
+  WINDOW whole AS (PARTITION BY point, run)
 )
-SELECT point, name, area, min(taken_at) AS started_at, max(taken_at) AS last_at,
-  CASE WHEN count(next_at) = count(*) THEN max(next_at) END AS ended_at,
-  count(*) AS readings, max(severity) AS severity, direction,
-  CASE WHEN direction < 0 THEN min(value) ELSE max(value) END AS worst_value,
-  CASE max(severity) WHEN 2 THEN 'action' ELSE 'warning' END ||
+SELECT point, name, area, started_at, taken_at AS last_at, next_at AS ended_at, readings,
+  severity, direction, CASE WHEN direction < 0 THEN lowest ELSE highest END AS worst_value,
+  CASE severity WHEN 2 THEN 'action' ELSE 'warning' END ||
     CASE direction WHEN -1 THEN ' low' WHEN 1 THEN ' high' ELSE '' END AS judgement
-FROM placed
-WHERE side <> 9
-GROUP BY point, side, run"""
+FROM runs
+WHERE side <> 9 AND from_end = 1"""
 
 V_STATUS = f"""
 CREATE VIEW v_status AS
