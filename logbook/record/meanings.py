@@ -55,8 +55,8 @@ TABLES: Mapping[str, tuple[str, Mapping[str, str]]] = MappingProxyType(
         "definition": (
             "A revision of one thing of the plant; the latest at an instant is what holds then.",
             {
-                "kind": "plant, settings, calendar, mode, area, equipment, table, point, person, "
-                "or order (in which the plant lists a kind)",
+                "kind": "plant, settings, calendar, mode, area, equipment, table, point, person, or "
+                "order (in which the plant lists a kind)",
                 "key": "key of the thing within its kind",
                 "reason": "why it was changed",
                 "body": "the whole thing as JSON; empty where withdrawn",
@@ -158,6 +158,7 @@ TABLES: Mapping[str, tuple[str, Mapping[str, str]]] = MappingProxyType(
                 "round_at": "the round (seconds UTC)",
                 "taken_at": "chosen time of taking (seconds UTC)",
                 "mode": "chosen operating mode",
+                "note": "the note on the round typed so far",
                 "touched_at": "when last typed in (milliseconds UTC)",
             },
         ),
@@ -169,6 +170,8 @@ TABLES: Mapping[str, tuple[str, Mapping[str, str]]] = MappingProxyType(
                 "point": "key of the point",
                 "typed": "what is typed so far",
                 "response": "the response typed so far",
+                "reason": "why there is no reading, as chosen so far",
+                "confirmed": "1 where an implausible value was confirmed",
                 "touched_at": "when last typed in (milliseconds UTC)",
             },
         ),
@@ -188,9 +191,11 @@ TABLES: Mapping[str, tuple[str, Mapping[str, str]]] = MappingProxyType(
 VIEWS: Mapping[str, tuple[str, Mapping[str, str]]] = MappingProxyType(
     {
         "v_reading": (
-            "Readings as they now stand (corrections applied, withdrawn ones left out), each with "
-            "its point and limits as they were when it was taken, and the judgement. To be quick "
-            "in a long book, ask for a point and a span of `taken_epoch`.",
+            (
+                "Readings as they now stand (corrections applied, withdrawn ones left out), each with "
+                "its point and limits as they were when it was taken, and the judgement. To be quick "
+                "in a long book, ask for a point and a span of `taken_epoch`."
+            ),
             {
                 "reading_id": "`reading.id`",
                 "point": "key of the point",
@@ -239,8 +244,11 @@ VIEWS: Mapping[str, tuple[str, Mapping[str, str]]] = MappingProxyType(
             },
         ),
         "v_deviation": (
-            "Runs of readings of one point outside its limits on one side. Readings that are not "
-            "judged neither end nor lengthen a run. Ask for a point where the book is long.",
+            (
+                "Runs of readings of one point outside its limits on one side. Readings that are not "
+                "judged neither end nor lengthen a run. (The program itself also ends a run where the "
+                "point was not due, or was not read for long.) In a long book, ask for a point."
+            ),
             {
                 "point": "key of the point",
                 "name": "its name",

@@ -128,6 +128,15 @@ class Reader:
         rows = self._ask(query, json.dumps(numbers), seconds(start), seconds(end))
         return [unpack.reading(row) for row in rows]
 
+    def withdrawn(self, start: datetime, end: datetime) -> list[Reading]:
+        """Corrections in force that only take a reading of the span back, in order of time."""
+        query = (
+            f"{_READING} FROM reading r JOIN point p ON p.id = r.point JOIN page g ON g.id = r.page "
+            f"WHERE r.replaces IS NOT NULL AND r.taken_at >= ? AND r.taken_at < ? "
+            f"AND {_CURRENT} AND NOT {_HOLDS} ORDER BY r.taken_at, r.id"
+        )
+        return [unpack.reading(row) for row in self._ask(query, seconds(start), seconds(end))]
+
     def last_before(self, keys: Iterable[str], instant: datetime) -> dict[str, Reading]:
         """The last reading of each point that holds a value, taken before `instant`.
 

@@ -47,7 +47,7 @@ def _columns(connection: sqlite3.Connection, table: str, own: Mapping[str, str])
         msg = f"{table} has no column {', '.join(sorted(unknown))}"
         raise KeyError(msg)
     for name, kind in rows:
-        meaning = own[name] if name in own else COMMON[name]
+        meaning = own.get(name) or COMMON.get(name) or _none(table, name)
         yield f"| `{name}` | {kind} | {meaning} |"
 
 
@@ -55,3 +55,8 @@ def _require_same(there: set[str], described: set[str], kind: str) -> None:
     if there != described:
         msg = f"{kind}s without a meaning or without a {kind}: {sorted(there ^ described)}"
         raise KeyError(msg)
+
+
+def _none(table: str, column: str) -> str:
+    msg = f"{table}.{column} has no meaning; give it one in logbook.record.meanings"
+    raise KeyError(msg)

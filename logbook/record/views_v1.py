@@ -71,6 +71,8 @@ judged AS (
       WHEN r.value IS NOT NULL THEN CASE
         WHEN coalesce(l.action_low, l.action_high, l.warning_low, l.warning_high) IS NOT NULL
         THEN 0 END
+      WHEN d.body ->> '$.kind' = 'check' AND d.body ->> '$.choices[0]' IS NULL
+        THEN CASE r.text WHEN 'not_done' THEN 11 WHEN 'done' THEN 0 END
       ELSE (SELECT CASE c.value ->> '$.weight' WHEN 'action' THEN 12 WHEN 'warning' THEN 11
               ELSE 0 END
             FROM json_each(d.body, '$.choices') c WHERE c.value ->> '$.key' = r.text)
