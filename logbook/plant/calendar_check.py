@@ -52,18 +52,13 @@ def _day_faults(shifts: tuple[ShiftPattern, ...]) -> Iterator[str]:
     """Parts of the day that no shift covers, or that two do."""
     edges = sorted({0, _DAY_S, *(_seconds(t) for p in shifts for t in (p.start, p.end))})
     parts = [(a, b, tuple(p.key for p in shifts if _covers(p, a))) for a, b in pairwise(edges)]
-    wrong: list[tuple[int, int, tuple[str, ...]]] = []
-    for start, end, keys in parts:
-        if len(keys) == 1:
-            continue
-        if wrong and wrong[-1][1] == start and wrong[-1][2] == keys:
-            start = wrong.pop()[0]  # noqa: PLW2901 - the part before it continues here
-        wrong.append((start, end, keys))
+    wrong = [part for part in parts if len(part[2]) != 1]
     if (
         len(wrong) > 1
-        and wrong[0][0] == 0
-        and (wrong[-1][1], wrong[-1][2]) == (_DAY_S, wrong[0][2])
+        and (wrong[0][0], wrong[-1][1]) == (0, _DAY_S)
+        and wrong[0][2] == wrong[-1][2]
     ):
+        # One part that midnight only cuts in two.
         wrong[0] = (wrong.pop()[0], *wrong[0][1:])
     for start, end, keys in wrong:
         span = f"{_clock(start)} to {_clock(end)}"

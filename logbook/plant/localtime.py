@@ -160,9 +160,8 @@ def _read_clock(text: str) -> time | None:
 
 
 def _comes_twice(local: datetime) -> bool:
-    first, second = local.replace(fold=0), local.replace(fold=1)
-    ahead, behind = first.utcoffset(), second.utcoffset()
-    return ahead is not None and behind is not None and ahead > behind
+    """True in a fold; the local time of an instant is never in a gap."""
+    return local.replace(fold=0).utcoffset() != local.replace(fold=1).utcoffset()
 
 
 def _change_between(before: datetime, after: datetime, tz: ZoneInfo) -> datetime:

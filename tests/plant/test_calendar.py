@@ -170,6 +170,11 @@ def test_calendars_that_differ_only_in_exceptions_do_not_share_results():
     ]
 
 
+def test_crews_without_a_roster_are_always_off():
+    """The calendar is at fault, but a shift is still found, with nobody on it."""
+    assert shift_on(calendar(roster=""), date(2026, 1, 1), "D").crew is None
+
+
 # -- clock changes ------------------------------------------------------------------------
 
 NIGHTS = [

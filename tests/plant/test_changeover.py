@@ -80,6 +80,15 @@ def test_a_swap_revised_during_the_shift_leaves_it_whole_with_the_new_crew():
     assert (night.start, night.end, night.crew) == (plain.start, plain.end, "3")
 
 
+def test_a_shift_that_is_over_keeps_its_crew_when_the_roster_is_revised():
+    """A roster revised in April says nothing about who worked in March."""
+    other = calendar("OODDNNOO", 6, 18)
+    history = changed(local(2026, 4, 1, 6), TWELVE, other)
+    for instant in (local(2026, 3, 2, 12), local(2026, 3, 31, 20)):
+        assert shift_at(other, instant).crew != shift_at(TWELVE, instant).crew
+        assert history.shift_at(instant) == shift_at(TWELVE, instant)
+
+
 def test_a_revision_overtaken_before_its_first_shift_is_never_in_force():
     """Two changes within one night: only the later takes over."""
     history = CalendarHistory(
