@@ -251,16 +251,16 @@ def make_environment(environ: Mapping[str, str]) -> None:
     python = python_of(ENVIRONMENT)
     ways: list[Callable[[], bool]] = [
         lambda: answers([sys.executable, "-m", "venv", ENVIRONMENT], environ),
-        lambda: answers([sys.executable, "-m", "virtualenv", ENVIRONMENT], environ),
-        # Debian's Python may have pip and no venv: then its pip installs into ours.
-        lambda: (
-            answers([sys.executable, "-m", "venv", "--without-pip", ENVIRONMENT], environ)
-            and bool(pip_command(python, environ))
-        ),
         lambda: (
             can_install_packages()
             and apt_install([f"python{version}-venv"], environ)
             and answers([sys.executable, "-m", "venv", ENVIRONMENT], environ)
+        ),
+        lambda: answers([sys.executable, "-m", "virtualenv", ENVIRONMENT], environ),
+        # A Python may have pip and no venv of its own: then its pip installs into ours.
+        lambda: (
+            answers([sys.executable, "-m", "venv", "--without-pip", ENVIRONMENT], environ)
+            and bool(pip_command(python, environ))
         ),
     ]
     for way in ways:
