@@ -34,7 +34,7 @@ LOG = WORK / "start.log"
 CONSTRAINTS = HERE / ".ci" / "constraints.txt"
 
 SQLITE_MAGIC = b"SQLite format 3\x00"
-BEAT_SECONDS = 20.0
+BEAT = 20.0  # seconds
 
 ODD_PACKAGES = {"libglib-2.0.so.0": "libglib2.0-0", "libgthread-2.0.so.0": "libglib2.0-0"}
 """Libraries whose Debian package is not named as the rule in `package_of` says."""
@@ -187,7 +187,7 @@ def run_logged(
         for line in process.stdout:
             log_line(line)
             lines.append(line)
-            if doing and time.monotonic() - spoke > BEAT_SECONDS:
+            if doing and time.monotonic() - spoke > BEAT and "Successfully" not in line:
                 spoke = time.monotonic()
                 say(f"      still {doing}: {line.strip()[:70]}")
     return process.returncode, "".join(lines)
