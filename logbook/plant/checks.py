@@ -140,7 +140,9 @@ def _check_roster(calendar: schema.CalendarSpec, reporter: Reporter) -> None:
     for index, shift in enumerate(calendar.shift):
         if shift.key == _OFF:
             at = _in_calendar("shift", index, "key")
-            reporter.add(at, f'"{_OFF}" means off in the roster', "another key for this shift")
+            reporter.add_and_drop(
+                at, f'"{_OFF}" means off in the roster', "another key for this shift"
+            )
     for name in ("roster", "anchor") if calendar.crew else ():
         if getattr(calendar, name) is None:
             wanted = {"roster": '"DDNNOOOO"', "anchor": "2024-01-01"}[name]

@@ -147,6 +147,13 @@ class Reporter:
         if fault not in self.faults:
             self.faults.append(fault)
 
+    def add_and_drop(
+        self, at: KeyPath, what: str, wanted: str, *, leans_on: Iterable[KeyPath] = ()
+    ) -> None:
+        """Record a fault of a value that others lean on, and judge nothing by it any more."""
+        self.add(at, what, wanted, leans_on=leans_on)
+        self.dropped.add(at)
+
     def is_dropped(self, path: KeyPath) -> bool:
         """True where the value at `path`, something above it or inside it was found wrong."""
         if any(path[:size] in self.dropped for size in range(1, len(path) + 1)):

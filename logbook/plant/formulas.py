@@ -61,10 +61,10 @@ class _Bases:
         if other is not None and self._is_faulty(other, points):
             return
         what = f'no point is named "{pattern}"'
-        self.reporter.add(at, what, _meant(pattern, points, keys), leans_on=self.leans_on)
         # The cells of one declaration share a mistake: the first tells it, and nothing
         # further is said about these inputs.
-        self.reporter.dropped.add(at)
+        meant = _meant(pattern, points, keys)
+        self.reporter.add_and_drop(at, what, meant, leans_on=self.leans_on)
 
     def _is_faulty(self, source: Source, points: list[Point]) -> bool:
         """True where the points are missing through a fault told elsewhere."""
@@ -133,8 +133,8 @@ def _check_has_formula(source: Source, reporter: Reporter, *, is_computed: bool)
         at, leans_on = (*source.path, name), ((*source.path, "kind"),)
         if is_computed and not (is_stated and getattr(source.spec, name)):
             wanted = 'formula = "mean" and inputs = [...]'
-            reporter.add(at, f"a computed point needs {name}", wanted, leans_on=leans_on)
-            reporter.dropped.add(at)
+            what = f"a computed point needs {name}"
+            reporter.add_and_drop(at, what, wanted, leans_on=leans_on)
         elif is_stated and not is_computed:
             what = f"{name} belongs to computed points only"
             reporter.add(at, what, 'kind = "computed" as well', leans_on=leans_on)

@@ -91,7 +91,7 @@ def fill(
         if name not in words:
             known = " or ".join(f"{{{word}}}" for word in words) or "text without { }"
             what = f"{{{name}}} stands for nothing here"
-            reporter.add(at, what, known, leans_on=leans_on)
+            reporter.add_and_drop(at, what, known, leans_on=leans_on)
     return _PLACEHOLDER.sub(lambda match: words.get(match.group(1), match.group()), text)
 
 
@@ -108,7 +108,7 @@ def refuse_twice(reporter: Reporter, keys: Iterable[tuple[str, KeyPath]], what: 
         if key in first and path not in told:
             told.add(path)
             line = reporter.line_of(first[key])
-            reporter.add(
+            reporter.add_and_drop(
                 path, f'the key "{key}" is taken (line {line})', f"another key for this {what}"
             )
         first.setdefault(key, path)
@@ -162,7 +162,7 @@ def named_machines(
             groups = dict.fromkeys(m.equipment.group for m in known.entries if m.equipment.group)
             wanted = one_of(named, list(groups), nothing="a group stated in [[equipment]]")
             what = f'no equipment is of the group "{named}"'
-            reporter.add(at, what, wanted, leans_on=known.paths)
+            reporter.add_and_drop(at, what, wanted, leans_on=known.paths)
         return members
     by_key = known.by_key
     for key in named:
@@ -176,7 +176,7 @@ def refuse_unknown(key: str | None, known: Machines, at: KeyPath, reporter: Repo
     if key is not None and key not in keys:
         wanted = one_of(key, keys, nothing="the key of an [[equipment]]")
         what = f'there is no equipment "{key}"'
-        reporter.add(at, what, wanted, leans_on=known.paths)
+        reporter.add_and_drop(at, what, wanted, leans_on=known.paths)
 
 
 def rows_of_machines(

@@ -93,6 +93,61 @@ SLIPS = (
     slip("warning = [45, 75]", 'warning = "45-75"', '"tray_level": warning', "not a pair", "[low, high]"),
 )  # fmt: skip
 
+# Further slips, each looked at by itself.
+MORE_SLIPS = (
+    slip('area = "flaking"\ngroup', 'area = "flakng"\ngroup', 'equipment "fm{n}": area', 'no area "flakng"', '"flaking"', 'area = "flakng"'),
+    slip('key = "D"', 'key = "O"', 'shift "O": key', "means off", "another key"),
+    slip("anchor = 2024-01-01\n", "", "calendar, anchor", "crews need anchor", "2024-01-01", "[calendar]"),
+    slip('shift = "D"', 'shift = "X"', "exception 1: shift", 'no shift "X"', '"D"'),
+    slip('crew = ""', 'crew = "AA"', "exception 1: crew", 'no crew "AA"', '"A"'),
+    slip('crew = ""', 'crew = "A"\n[[calendar.exception]]\ndate = 2024-12-25\nshift = "D"\ncrew = "B"', "exception 2", "has an exception already", "one of the two", "[[calendar.exception]]"),
+    slip('area = "flaking"\nkind = "check"', 'area = "flaking"\ncolumn = "left"\nkind = "check"', '"magnets": column', "without a table", "table = ...", 'column = "left"'),
+    slip('table = "trays"\ncolumn = "level"', 'table = "trays"\nmachines = "pump"\ncolumn = "level"', '"tray_level": table', "both stated", "one of the two", 'table = "trays"\nmachines'),
+    slip('table = "trays"\ncolumn = "level"', 'table = "tray"\ncolumn = "level"', '"tray_level": table', 'no table "tray"', '"trays"', 'table = "tray"\n'),
+    slip('column = "level"', 'column = "level"\ncolumns = ["level"]', '"tray_level": columns', "both stated", "one of the two"),
+    slip('key = "magnets"', 'key = "magnets"\nat.fm1 = { tag = "X" }', '"magnets": at fm1', "not repeated", "machines"),
+    slip('area = "flaking"\nkind = "check"', 'kind = "check"', '"magnets"', "has no area", 'area = "flaking"', '[[point]]\nkey = "magnets"'),
+    slip('key = "solvent_tank"', 'key = "solvent_tank"\nequipment = "dtt"', '"solvent_tank": equipment', 'no equipment "dtt"', '"dt"'),
+    slip('name = "Technical head"', 'name = " "', 'person "head": name', "empty", "a name"),
+    slip('name = "Technical head"', "name = true", 'person "head": name', "true is not text", "quotation"),
+    slip('name = "Technical head"', "name = { a = 1 }", 'person "head": name', "a table is not text", "quotation"),
+    slip('key = "fm{n}"', 'key = "fm {n}"', 'equipment "fm {n}": key', "cannot be a key", "fm{n}"),
+    slip("target = 9.0", 'target = "9,0"', '"stripper_pressure": target', '"9,0" is not a number', "decimal point"),
+    slip("target = 9.0", "target = nan", '"stripper_pressure": target', "cannot be measured", "ordinary"),
+    slip("target = 9.0", "target = 99999999999999999999", '"stripper_pressure": target', "so large a number", "ordinary"),
+    slip("dip = [0, 1, 2]", "dip = 2", '"solvent_tank": tank, dip', "not a list", "list of numbers"),
+    slip('"every 4 h"', '"every 4 hours"', '"pump_current": frequency', "no frequency", "every 4 h"),
+    slip('"DDNN OOOO"', '" "', "calendar, roster", "roster is empty", "DDNNOOOO"),
+    slip('rows = ["tray2", "tray3"]', "rows = [2, 3]", '"tray_level": rows', "not a list of texts", '["left", "right"]'),
+    slip('each = ["north", "south"]', 'each = "north"', 'equipment "pump_{n}": each', "not a list of machines", "[1, 2, 4]"),
+    slip('each = ["north", "south"]', 'each = ["the north", "south"]', 'equipment "pump_{n}": each', "no part of a key", "[1, 2, 4]"),
+    slip('each = ["north", "south"]', 'each = ["north", "south"]\ncount = 2', 'equipment "pump_{n}": each', "both stated", "one of the two", "each"),
+    slip('key = "dt"', 'key = "dt"\ncount = 2', 'equipment "dt": key', "the same key", "{n}", 'key = "dt"'),
+    slip('key = "head"', 'key = "head"\nfoo = 1', 'person "head": foo', "not a key", "one of"),
+    slip('formula = "rate"', "", '"bean_rate": formula', "needs formula", "mean", '[[point]]\nkey = "bean_rate"'),
+    slip('inputs = ["bean_scale"]', "inputs = []", '"bean_rate": inputs', "needs inputs", "mean"),
+    slip('kind = "lab"', 'kind = "lab"\ninputs = ["bean_scale"]', '"meal_solvent": inputs', "computed points only", "computed"),
+    slip('inputs = ["bean_scale"]', 'inputs = ["zzzz"]', '"bean_rate": inputs', "no point is named", "one of"),
+    slip('inputs = ["flake_mean.*"]', 'inputs = ["flake_thickness"]', '"flake_mean_all": inputs', "no point is named", '"flake_thickness.*.*"'),
+    slip('inputs = ["flake_mean.*"]', 'inputs = ["flake_mean.{row}"]', '"flake_mean_all": inputs', "{row} stands for nothing", "without { }"),
+    slip("[point.limits.startup]\nwarning_high = 14.0", "[point.limits.start]\nwarning_high = 14.0", '"stripper_pressure": limits start', 'no mode "start"', '"startup"', "[point.limits.start]"),
+    slip("[point.limits.startup]\nwarning_high = 14.0", "[point.limits.normal]\nwarning_high = 14.0", '"stripper_pressure": limits normal', "normal mode", ".normal", "[point.limits.normal]"),
+    slip("action_high = 16.0", "action_high = 16.0\nwarning_high = 12.0", '"stripper_pressure": warning_high', "as a pair as well", "one of the two"),
+    slip('us_unit = "mil"', 'us_unit = "mils"', '"flake_thickness": us_unit', "not a known unit", '"mil"'),
+    slip('quantity = "length"', 'quantity = "lenght"', '"flake_thickness": quantity', "not a known quantity", '"length"'),
+    slip('sampling_point = "SP-7"', "tank = { dip = [0, 1], volume = [0, 1] }", '"meal_solvent": tank', "level only", "another kind"),
+    slip('sampling_point = "SP-7"', 'choices = [{ key = "a", name = "A" }]', '"meal_solvent": choices', "state or check", "another kind"),
+    slip('kind = "check"', 'kind = "state"', '"magnets": choices', "two answers", "running", '[[point]]\nkey = "magnets"'),
+    slip("tank = { dip = [0, 1, 2], volume = [0, 20, 41] }", "", '"solvent_tank": tank', "needs a tank table", "number", '[[point]]\nkey = "solvent_tank"'),
+    slip('machines = "flaking mill"\nrow_name', 'machines = "flaking mil"\nrow_name', 'table "flake": machines', "no equipment is of the group", '"flaking mill"', 'machines = "flaking mil"\n'),
+    slip('["pump_north", "pump_south"]', '["pump_north", "pump_sout"]', '"pump_current": machines', 'no equipment "pump_sout"', '"pump_south"'),
+    slip('machines = "flaking mill"\nrow_name', 'machines = "flaking mill"\nrows = []\nrow_name', 'table "flake"', "both stated", "machines", "[[table]]"),
+    slip('area = "desolventizing"\nrows = { count = 3, key = "tray{n}", name = "Tray {n}", equipment = "dt" }', 'rows = [{ key = "tray1", name = "1" }, { key = "tray2", name = "2" }, { key = "tray3", name = "3" }]', 'table "trays"', "no area", 'area = "flaking"', "[[table]]"),
+    slip('equipment = "dt" }', 'equipment = "dd" }', 'table "trays": rows, equipment', 'no equipment "dd"', '"dt"', "rows = {"),
+    slip('{ key = "level", name = "Level" }', '{ key = "tray2", name = "Level" }', 'table "trays"', "is taken", "row or column", 'columns = [{ key = "temp'),
+    slip('at."fm2.left" =', "at.fm2.left =", '"flake_thickness": at fm2, left', "not a key", 'at."fm2.left"'),
+)  # fmt: skip
+
 
 def faults_of(text: str) -> tuple[Fault, ...]:
     """The faults of a text that must have some."""
@@ -116,7 +171,7 @@ def lines_of(text: str, snippet: str) -> list[int]:
     return [text.count("\n", 0, start) + 1 for start in starts]
 
 
-@pytest.mark.parametrize("case", SLIPS, ids=lambda case: case.new.strip()[:40])
+@pytest.mark.parametrize("case", SLIPS + MORE_SLIPS, ids=lambda case: case.new.strip()[:40])
 def test_one_mistake_gives_one_fault_at_its_line(case: Slip) -> None:
     """The fault says where in words, what is wrong and what would be right."""
     text = case.apply(TEXT)

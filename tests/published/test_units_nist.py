@@ -1,10 +1,11 @@
 """Conversion factors against NIST Special Publication 811 (2008), Appendix B.8.
 
 A. Thompson and B. N. Taylor, Guide for the Use of the International System of Units (SI), NIST
-Special Publication 811, 2008 edition, Appendix B.8 "Factors for units listed alphabetically".
+Special Publication 811, 2008 edition, Appendix B.8 "Factors for units listed alphabetically" and
+B.9 "listed by kind of quantity" (authors and edition from memory).
 The printed document was not at hand: the figures below were read in a public transcription of
 its tables kept with the source of a units library, except those marked "from memory". The
-appendix prints most factors with seven figures; those in bold there are exact.
+appendix prints most factors with seven figures.
 """
 
 from __future__ import annotations
