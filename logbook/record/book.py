@@ -22,10 +22,12 @@ from logbook.record.connect import (
     checkpoint,
     connect_reader,
     connect_writer,
+    file_identity,
     peek,
     require_book,
     require_file,
     require_guards,
+    require_same_file,
     require_writable,
 )
 from logbook.record.definitions import revision
@@ -73,6 +75,7 @@ class Book(Reader):
         self._writer = writer
         self._busy_seconds = busy_seconds
         self._points: dict[str, int] = {}
+        self._file = file_identity(path)
         self.writable = writer is not None
         self.seat = seat
         super().__init__(path, connect_reader(path, busy_seconds))
@@ -193,6 +196,7 @@ class Book(Reader):
         if not self.writable:
             raise errors.read_only(self.path)
         with self._lock.held(), translated(self.path):
+            require_same_file(self.path, self._file)
             connection = self._connected()
             try:
                 connection.execute("BEGIN IMMEDIATE")

@@ -169,6 +169,29 @@ def require_file(path: Path, mounts: str | None = None) -> None:
         raise NotABook(msg)
 
 
+def file_identity(path: Path) -> tuple[int, int]:
+    """What tells this file from another that is put in its place."""
+    found = path.stat()
+    return found.st_dev, found.st_ino
+
+
+def require_same_file(path: Path, known: tuple[int, int]) -> None:
+    """Refuse to write where the open book was moved, removed or replaced.
+
+    On POSIX systems such a file can still be written, and all of it would be lost at closing.
+    """
+    try:
+        if file_identity(path) == known:
+            return
+    except OSError:
+        pass
+    msg = (
+        f"The book {path} was moved, removed or replaced while it was open, so nothing was saved; "
+        "put it back and open it again, what you have typed is still on the screen."
+    )
+    raise BookMissing(msg)
+
+
 def _missing(path: Path) -> str:
     return (
         f"There is no book at {path}; it may have been moved or renamed, or its disk is not "

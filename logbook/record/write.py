@@ -40,17 +40,17 @@ SEAT_SHIFT = 40
 """Row ids are `seat << 40 | counter`: a million million rows per seat and table."""
 
 WIDTHS = {
+    "point": 3,
+    "definition": 8,
+    "limit_set": 7 + len(EDGES),
+    "sample": 6,
     "reading": 14,
     "response": 5,
     "entry": 9,
     "status": 7,
     "mode_change": 5,
-    "sample": 6,
-    "definition": 8,
-    "limit_set": 7 + len(EDGES),
-    "point": 3,
 }
-"""Number of columns of each table."""
+"""Number of columns of each table; a table that others refer to stands before them."""
 
 INSERTS = {
     table: f"INSERT INTO {table} VALUES ({', '.join('?' * width)})"
@@ -115,8 +115,9 @@ class PageWriter:
         form = canonical(sealed)
         _require_clean(form, sealed)
         self._seal = seal_of(form)
-        for table, rows in tables.items():
-            self._connection.executemany(INSERTS[table], rows)
+        for table, insert in INSERTS.items():
+            if table in tables:
+                self._connection.executemany(insert, tables[table])
         row = (*head, self._seal)
         self._connection.execute("INSERT INTO page VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", row)
         return self._seal
