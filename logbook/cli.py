@@ -6,13 +6,15 @@ Results go to stdout; an error is one line on stderr and exit code 2.
 from __future__ import annotations
 
 import argparse
+import io
 import json
+import os
+import re
 import sys
 from collections.abc import Callable, Sequence
-from contextlib import suppress
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NoReturn
 
 from logbook import __version__
 from logbook.clock import clock_for, utc_now
@@ -28,14 +30,30 @@ class CliError(Exception):
     """Something the person at the command line can put right; the message says what."""
 
 
+class _Parser(argparse.ArgumentParser):
+    """A parser whose errors are one line, like all others."""
+
+    def error(self, message: str) -> NoReturn:
+        raise CliError(f"{message}; see {self.prog} --help.")
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command. Returns the exit code."""
     words = list(sys.argv[1:] if arguments is None else arguments)
     parser = make_parser()
     if not words or (words[0] not in COMMANDS and not words[0].startswith("-")):
         return _window(words)
+    return _told(lambda: _run(parser, words))
+
+
+def _run(parser: argparse.ArgumentParser, words: Sequence[str]) -> int:
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a console without the sign for a degree
     options = parser.parse_args(words)
-    return _told(lambda: COMMANDS[options.command](options))
+    code = COMMANDS[options.command](options)
+    sys.stdout.flush()
+    return code
 
 
 def _told(work: Callable[[], int]) -> int:
@@ -49,8 +67,8 @@ def _told(work: Callable[[], int]) -> int:
     except BookError as error:
         message = error.message
     except BrokenPipeError:
-        with suppress(OSError):
-            sys.stdout.close()
+        # Who reads has had enough. What is left goes nowhere, or it would fail again at the exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except KeyboardInterrupt:
         message = "Stopped."
@@ -63,7 +81,7 @@ def _told(work: Callable[[], int]) -> int:
 
 def make_parser() -> argparse.ArgumentParser:
     """The parser of all commands."""
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="logbook",
         description="Shift logbook of an oilseed crushing plant. Without a command it opens the "
         "window, on BOOK where one is named.",
@@ -122,7 +140,8 @@ def _shift_option(parser: argparse.ArgumentParser) -> None:
 
 
 def _print_json(data: object) -> None:
-    print(json.dumps(data, indent=2, ensure_ascii=False))
+    is_unicode = (sys.stdout.encoding or "").casefold().startswith("utf")
+    print(json.dumps(data, indent=2, ensure_ascii=not is_unicode))
 
 
 # -- commands -----------------------------------------------------------------------------
@@ -145,11 +164,11 @@ def _window(words: Sequence[str]) -> int:
 
 
 def _sample(options: argparse.Namespace) -> int:
-    from sample_db import DEFAULT_SEED, build_sample
-
     if options.days < 1:
         raise CliError("--days must be at least 1.")
     end = _instant(options.end) if options.end else None
+    from sample_db import DEFAULT_SEED, build_sample
+
     seed = DEFAULT_SEED if options.seed is None else options.seed
     progress = None if options.quiet else _progress_line
     path = build_sample(options.folder, seed=seed, end=end, days=options.days, progress=progress)
@@ -218,7 +237,7 @@ def _plain(value: object) -> object:
 
 
 def _record(options: argparse.Namespace) -> int:
-    from logbook.exchange.record_csv import record_file
+    from logbook.exchange.record_csv import counted, record_file
     from logbook.record import open_book
 
     with open_book(options.book, clock=clock_for(options.book)) as book:
@@ -228,7 +247,9 @@ def _record(options: argparse.Namespace) -> int:
     else:
         print("\n".join(result.lines()))
     if result.faults and not result.written:
-        raise CliError(f"nothing written: {len(result.faults)} faults in {options.readings}.")
+        raise CliError(
+            f"nothing written: {counted(len(result.faults), 'fault')} in {options.readings}."
+        )
     return 1 if result.faults else 0
 
 
@@ -240,12 +261,14 @@ def _exceptions(options: argparse.Namespace) -> int:
 
     with open_book(options.book, clock=clock_for(options.book), writable=False) as book:
         now = book.now()
-        plant = book.plant_at(now)
-        found = exceptions_of(book, find_shift(plant, options.shift, now), now)
-        if options.json:
-            _print_json(as_json(plant, found))
-        else:
-            print("\n".join(text_lines(plant, found)))
+        shift = find_shift(book.plant_at(now), options.shift, now)
+        found = exceptions_of(book, shift, now)
+        if shift.end <= book.created_at and not found.reading_count:
+            raise CliError(f"the book was begun after the shift {shift.date}/{shift.pattern}.")
+    if options.json:
+        _print_json(as_json(found))
+    else:
+        print("\n".join(text_lines(found)))
     return 0
 
 
@@ -260,9 +283,10 @@ def find_shift(plant: Plant, wanted: str, now: datetime) -> Shift:
         return previous_shift(plant.calendar, running)
     day, _, key = wanted.partition("/")
     keys = [pattern.key for pattern in plant.calendar.shifts]
+    named = {known.casefold(): known for known in keys}
     try:
-        found = shift_on(plant.calendar, date.fromisoformat(day), key)
-    except (ValueError, KeyError):
+        found = shift_on(plant.calendar, date.fromisoformat(day), named[key.casefold()])
+    except (ValueError, KeyError, OverflowError):
         raise CliError(
             f'"{wanted}" names no shift; write previous, current, or a date and one of '
             f"{', '.join(keys)}, such as {running.date.isoformat()}/{keys[0]}."
@@ -274,21 +298,27 @@ def find_shift(plant: Plant, wanted: str, now: datetime) -> Shift:
 
 def _picture(options: argparse.Namespace) -> int:
     from logbook.record import open_book
-    from logbook.ui.picture import picture_of_round
 
-    width, _, height = options.size.partition("x")
-    if not (width.isdecimal() and height.isdecimal()):
-        raise CliError(f'"{options.size}" is no size; write it as 1280x800.')
+    size = _size(options.size)
     if not options.out.parent.is_dir():
         raise CliError(f"the folder {options.out.parent} does not exist.")
     with open_book(options.book, clock=clock_for(options.book), writable=False) as book:
         areas = [area.key for area in book.plant_at(book.now()).areas]
         if options.area is not None and options.area not in areas:
             raise CliError(f'there is no area "{options.area}"; there are {", ".join(areas)}.')
-        size = (int(width), int(height))
+        from logbook.ui.picture import picture_of_round
+
         picture_of_round(book, options.out, area=options.area, size=size, dark=options.dark)
     print(options.out)
     return 0
+
+
+def _size(text: str) -> tuple[int, int]:
+    """Width and height in pixels. Raises CliError."""
+    found = re.fullmatch(r"([1-9]\d{2,3})x([1-9]\d{2,3})", text)
+    if found is None:
+        raise CliError(f'"{text}" is no size; write it as 1280x800.')
+    return int(found[1]), int(found[2])
 
 
 COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {

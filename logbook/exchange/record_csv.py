@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from itertools import groupby
 from pathlib import Path
 
 from logbook.assess.limits import Severity
-from logbook.exchange.readings_csv import Checks, CsvFault, CsvReading, read_csv
-from logbook.plant.localtime import to_local
+from logbook.exchange.csv_text import CsvFault
+from logbook.exchange.known import Known
+from logbook.exchange.readings_csv import CsvReading, read_csv
+from logbook.plant.localtime import local_label, to_local
 from logbook.plant.model import Plant
 from logbook.plant.rounds import round_at
 from logbook.record import Book, NewReading, NewResponse, Page, Ref
-from logbook.shift.words import answer_text, judgement_text, place_name
-
-MOMENT = timedelta(seconds=1)
+from logbook.shift.words import answer_text, judgement_text, point_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,19 +34,20 @@ class Recorded:
             if reading.entry.judgement.severity is not Severity.NONE:
                 yield self._flag_line(reading)
         yield from (str(fault) for fault in self.faults)
-        yield (
-            f"{len(self.written)} readings written on {self.pages} "
-            f"{'page' if self.pages == 1 else 'pages'}, {len(self.faults)} faults."
-        )
+        readings = counted(len(self.written), "reading")
+        pages, faults = counted(self.pages, "page"), counted(len(self.faults), "fault")
+        yield f"{readings} written on {pages}, {faults}."
 
     def _flag_line(self, reading: CsvReading) -> str:
         point, entry = reading.point, reading.entry
-        limits = point.limits_in(reading.mode)
-        shown = answer_text(point, entry.value, entry.text)
-        words = judgement_text(point, limits, entry.judgement)
-        at = to_local(reading.taken_at, self.plant.time_zone)
-        name = place_name(self.plant, point)
-        return f"row {reading.row}: {at:%Y-%m-%d %H:%M} {name}: {shown} {point.unit}, {words}"
+        limits, comma = point.limits_in(reading.mode), self.plant.settings.decimal_comma
+        shown = answer_text(point, entry.value, entry.text, decimal_comma=comma)
+        unit = f" {point.unit}" if point.unit and entry.value is not None else ""
+        words = judgement_text(point, limits, entry.judgement, decimal_comma=comma)
+        day = f"{to_local(reading.taken_at, self.plant.time_zone):%Y-%m-%d}"
+        clock = local_label(reading.taken_at, self.plant.time_zone)
+        name = point_name(self.plant, point)
+        return f"row {reading.row}: {day} {clock} {name}: {shown}{unit}, {words}"
 
     def as_json(self) -> dict[str, object]:
         """The same as plain data."""
@@ -59,6 +60,11 @@ class Recorded:
         }
 
 
+def counted(count: int, noun: str) -> str:
+    """Such as "1 fault" or "2 faults"."""
+    return f"{count} {noun}{'' if count == 1 else 's'}"
+
+
 def _reading_json(reading: CsvReading) -> dict[str, object]:
     judgement = reading.entry.judgement
     return {
@@ -68,6 +74,7 @@ def _reading_json(reading: CsvReading) -> dict[str, object]:
         "value": reading.entry.value,
         "text": reading.entry.text,
         "reason": reading.entry.reason,
+        "response": reading.entry.response.strip() or None,
         "severity": judgement.severity.name.lower() if judgement.is_judged else None,
         "direction": judgement.direction.name.lower() if judgement.is_judged else None,
     }
@@ -79,38 +86,22 @@ def record_file(book: Book, path: Path, *, skip_bad: bool, note: str = "") -> Re
     With faults nothing is written unless `skip_bad`. Raises BookError, and OSError where the
     file cannot be read.
     """
-    now = book.now()
-    plant = book.plant_at(now)
-    found = read_csv(path, _checks(book, now))
+    known = Known(book)
+    plant = known.plant_at(known.now)
+    found = read_csv(path, known)
     if not found.readings or (found.faults and not skip_bad):
         return Recorded(plant, (), found.faults, 0)
-    pages = list(_pages(book, found.readings, note.strip() or f"from {path.name}"))
+    pages = list(_pages(known, found.readings, note.strip() or f"from {path.name}"))
     book.write_many(pages, chunk=len(pages))
     return Recorded(plant, found.readings, found.faults, len(pages))
 
 
-def _checks(book: Book, now: datetime) -> Checks:
-    plants: dict[datetime, Plant] = {}
-    revisions = {revision.effective_from for revision in book.revisions()}
-
-    def plant_at(at: datetime) -> Plant:
-        since = max((r for r in revisions if r <= at), default=at)
-        if since not in plants:
-            plants[since] = book.plant_at(at)
-        return plants[since]
-
-    def is_taken(point: str, at: datetime) -> bool:
-        return bool(book.readings([point], at, at + MOMENT))
-
-    return Checks(plant_at, book.mode_at, is_taken, now)
-
-
-def _pages(book: Book, readings: Sequence[CsvReading], note: str) -> Iterator[Page]:
+def _pages(known: Known, readings: Sequence[CsvReading], note: str) -> Iterator[Page]:
     def place(reading: CsvReading) -> tuple[datetime, str]:
         return reading.taken_at, reading.person
 
     for (at, person), group in groupby(sorted(readings, key=place), key=place):
-        plant = book.plant_at(at)
+        plant = known.plant_at(at)
         due = round_at(plant.calendar, plant.settings, at).at
         rows = tuple(_rows(list(group), at if due == at else None))
         yield Page(person=person, rows=rows, kind="round", note=note)

@@ -10,7 +10,8 @@ from logbook.assess.computed import counter_increase, evaluate
 from logbook.plant.model import Computation, Formula, Plant, Point
 
 NumberOf = Callable[[str], float | None]
-BeforeOf = Callable[[str], tuple[float, float] | None]
+BeforeOf = Callable[[str, str], tuple[float, float] | None]
+"""Of a computed point and one of its counters: the count before and the hours since."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,16 +42,14 @@ class Deriver:
         """Value of the computed point `key`; None where an input is missing."""
         formula = self.formulas[key]
         if formula.computation in {Computation.RATE, Computation.PER_TONNE}:
-            return self._from_counters(formula, number_of, before_of)
+            return self._from_counters(key, number_of, before_of)
         numbers = [number_of(name) for name in formula.inputs]
         return evaluate(formula.computation, numbers)
 
-    def _from_counters(
-        self, formula: Formula, number_of: NumberOf, before_of: BeforeOf
-    ) -> float | None:
-        increases, hours = [], 0.0
+    def _from_counters(self, key: str, number_of: NumberOf, before_of: BeforeOf) -> float | None:
+        formula, increases, hours = self.formulas[key], [], 0.0
         for name in formula.inputs:
-            now, before = number_of(name), before_of(name)
+            now, before = number_of(name), before_of(key, name)
             if now is None or before is None:
                 return None
             hours = before[1]

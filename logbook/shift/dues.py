@@ -56,7 +56,7 @@ class Dues:
 
     @property
     def _first(self) -> str:
-        return self.plant.calendar.shifts[0].key
+        return self.plant.calendar.first_shift_key
 
 
 def read_once(book: Reader, plant: Plant, rnd: Round) -> dict[str, datetime]:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 
-from logbook.plant.model import NORMAL_MODE, Plant, Point
+from logbook.plant.model import NORMAL_MODE, Plant, Point, PointKind
 from logbook.record import Down, Reader
+from logbook.shift.standing import standing_spans
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +20,8 @@ class Duty:
     mode_from: tuple[datetime, ...]
     modes: tuple[str, ...]
     mode_names: Mapping[str, str]
+    standing: Mapping[str, Sequence[Down]] = field(default_factory=dict)
+    """By equipment key, when its state was read as not running."""
 
     @classmethod
     def of(cls, book: Reader, plant: Plant, start: datetime, end: datetime) -> Duty:
@@ -28,7 +31,9 @@ class Duty:
             down.setdefault((interval.scope, interval.target), []).append(interval)
         changes = book.modes(start, end)
         names = {mode.key: mode.name for mode in plant.modes}
-        return cls(down, tuple(c.at for c in changes), tuple(c.mode for c in changes), names)
+        standing = standing_spans(book, plant, start, end)
+        since, modes = tuple(c.at for c in changes), tuple(c.mode for c in changes)
+        return cls(down, since, modes, names, standing)
 
     def mode_at(self, at: datetime) -> str:
         """The operating mode at an instant."""
@@ -46,13 +51,14 @@ class Duty:
         mode = self.mode_at(at)
         if mode in point.silent_modes:
             return f"not in {self.mode_names.get(mode, mode).lower()}"
-        return ""
+        return next((span.reason for span in self._standing(point) if _covers(span, at)), "")
 
     def off_times(self, point: Point) -> list[tuple[datetime, datetime | None]]:
         """Stretches in which the point was neither due nor judged; None: it lasts."""
         scopes = [self._of_scope("plant", ""), self._of_scope("area", point.area)]
         if point.equipment:
             scopes.append(self._of_scope("equipment", point.equipment))
+        scopes.append(self._standing(point))
         found = [(i.start, i.end) for group in scopes for i in group]
         stops: list[datetime | None] = [*self.mode_from[1:], None]
         silent = zip(self.mode_from, stops, self.modes, strict=False)
@@ -63,6 +69,15 @@ class Duty:
             return [i for (s, _), group in self.down.items() if s == scope for i in group]
         return self.down.get((scope, target), ())
 
+    def _standing(self, point: Point) -> Sequence[Down]:
+        """A standing machine is not read, but its state still is."""
+        if point.equipment is None or point.kind is PointKind.STATE:
+            return ()
+        return self.standing.get(point.equipment, ())
+
     def _is_down(self, scope: str, target: str, at: datetime) -> bool:
-        found = self._of_scope(scope, target)
-        return any(i.start <= at and (i.end is None or at < i.end) for i in found)
+        return any(_covers(span, at) for span in self._of_scope(scope, target))
+
+
+def _covers(span: Down, at: datetime) -> bool:
+    return span.start <= at and (span.end is None or at < span.end)

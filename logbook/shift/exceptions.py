@@ -6,16 +6,17 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from logbook.assess.limits import Judgement, Severity
+from logbook.assess.limits import Judgement
 from logbook.plant.model import Plant, Point
 from logbook.plant.roster import Shift
-from logbook.plant.rounds import rounds_of
 from logbook.record import Book, Reader, Reading
-from logbook.shift.dues import Dues
-from logbook.shift.duty import Duty
-from logbook.shift.round_load import judge_reading
+from logbook.shift.answers import AnswerFound, answers_in
+from logbook.shift.doubts import DoubtFound, doubts_in
+from logbook.shift.gaps import GapFound, gaps_in
+from logbook.shift.plants import PlantHistory
 from logbook.shift.round_state import RoundStatus, round_statuses
 from logbook.shift.runs import PointRun, runs_between
+from logbook.shift.stops import StopFound, stops_in
 
 MOMENT = timedelta(seconds=1)
 
@@ -27,27 +28,14 @@ class DeviationFound:
     found: PointRun
     judgement: Judgement
     """Direction and the worst severity of the whole run."""
-    is_open: bool
-    """True where it is not back inside by the end of the shift."""
     responses: tuple[str, ...]
+    follows: tuple[str, ...] = ()
+    """Of a computed point: the inputs whose deviations, no less severe, explain it."""
 
-
-@dataclass(frozen=True, slots=True)
-class AnswerFound:
-    """A state or check whose answer is not normal."""
-
-    point: Point
-    reading: Reading
-    judgement: Judgement
-
-
-@dataclass(frozen=True, slots=True)
-class GapFound:
-    """A reading that was due and not taken; `reason` is None where nobody said why."""
-
-    point: Point
-    round_at: datetime
-    reason: str | None
+    @property
+    def is_open(self) -> bool:
+        """True where it is not back inside by the end of the shift."""
+        return self.found.run.is_open
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,11 +62,15 @@ class CorrectionFound:
 class ShiftExceptions:
     """Everything in a shift that wants a look."""
 
+    plant: Plant
+    """As defined at the end of the shift."""
     shift: Shift
     rounds: tuple[RoundStatus, ...]
     reading_count: int
     deviations: tuple[DeviationFound, ...]
     answers: tuple[AnswerFound, ...]
+    doubts: tuple[DoubtFound, ...]
+    stops: tuple[StopFound, ...]
     gaps: tuple[GapFound, ...]
     late: tuple[LateFound, ...]
     corrections: tuple[CorrectionFound, ...]
@@ -86,8 +78,8 @@ class ShiftExceptions:
     @property
     def is_quiet(self) -> bool:
         """True where nothing wants a look."""
-        parts = (self.deviations, self.answers, self.gaps, self.late, self.corrections)
-        return not any(parts)
+        found = (self.deviations, self.answers, self.doubts, self.stops, self.gaps)
+        return not any((*found, self.late, self.corrections))
 
 
 def exceptions_of(book: Book, shift: Shift, now: datetime) -> ShiftExceptions:
@@ -96,19 +88,21 @@ def exceptions_of(book: Book, shift: Shift, now: datetime) -> ShiftExceptions:
     Raises BookError where the book cannot be read.
     """
     end = min(shift.end, now + MOMENT)
-    plant = book.plant_at(end)
+    plants = PlantHistory(book)
+    plant = plants.at(end - MOMENT)
     readings = book.readings(None, shift.start, end)
-    by_key = {point.key: point for point in plant.points}
-    known = [r for r in readings if r.point in by_key]
     return ShiftExceptions(
+        plant=plant,
         shift=shift,
-        rounds=round_statuses(book, plant, shift.start, end - MOMENT),
+        rounds=round_statuses(book, plants, shift.start, now, until=end),
         reading_count=len(readings),
         deviations=_deviations(book, plant, shift.start, end),
-        answers=_answers(known, by_key),
-        gaps=_gaps(book, plant, shift, end, known),
+        answers=answers_in(book, plants, readings, shift.start, end),
+        doubts=doubts_in(book, plants, readings, shift.start),
+        stops=stops_in(book, plant, shift.start, end),
+        gaps=gaps_in(book, plants, shift, now, readings),
         late=_late(book, readings),
-        corrections=_corrections(book, known, by_key),
+        corrections=_corrections(book, plants, readings, shift.start, end),
     )
 
 
@@ -116,16 +110,46 @@ def _deviations(
     book: Reader, plant: Plant, start: datetime, end: datetime
 ) -> tuple[DeviationFound, ...]:
     runs = runs_between(book, plant, plant.points, start, end)
+    inputs = _all_inputs(plant)
     found = [
         DeviationFound(
             run,
             Judgement(run.run.severity, run.run.direction),
-            run.run.is_open,
             _responses(book, run),
+            _causes(run, [other for other in runs if other.point.key in inputs[run.point.key]]),
         )
         for run in runs
     ]
     return tuple(sorted(found, key=lambda d: (-d.judgement.severity, d.found.run.start)))
+
+
+def _all_inputs(plant: Plant) -> dict[str, set[str]]:
+    """Everything that a computed point follows from, directly or through another."""
+    formulas = {p.key: p.formula.inputs if p.formula else () for p in plant.points}
+    found: dict[str, set[str]] = {}
+
+    def visit(key: str) -> set[str]:
+        if key not in found:
+            direct = formulas.get(key, ())
+            found[key] = set(direct).union(*(visit(name) for name in direct))
+        return found[key]
+
+    for key in formulas:
+        visit(key)
+    return found
+
+
+def _causes(run: PointRun, inputs: Iterable[PointRun]) -> tuple[str, ...]:
+    """Which deviations of inputs explain one of a computed point: at the same time, no milder."""
+    mine = run.run
+    found = [
+        other.point.key
+        for other in inputs
+        if other.run.severity >= mine.severity
+        and other.run.start <= mine.last_out
+        and other.run.last_out >= mine.start
+    ]
+    return tuple(dict.fromkeys(found))
 
 
 def _responses(book: Reader, run: PointRun) -> tuple[str, ...]:
@@ -136,38 +160,6 @@ def _responses(book: Reader, run: PointRun) -> tuple[str, ...]:
     series = book.series([key], run.run.start, run.run.last_out + MOMENT)[key]
     found = book.responses(series.id.tolist())
     return tuple(r.text for reading in series.id.tolist() for r in found.get(reading, ()))
-
-
-def _answers(readings: Iterable[Reading], by_key: Mapping[str, Point]) -> tuple[AnswerFound, ...]:
-    found = []
-    for reading in readings:
-        point = by_key[reading.point]
-        if reading.text is None or not point.choices:
-            continue
-        judgement = judge_reading(point, reading.mode, reading)
-        if judgement.severity is not Severity.NONE:
-            found.append(AnswerFound(point, reading, judgement))
-    return tuple(sorted(found, key=lambda a: (-a.judgement.severity, a.reading.taken_at)))
-
-
-def _gaps(
-    book: Reader, plant: Plant, shift: Shift, end: datetime, readings: Sequence[Reading]
-) -> tuple[GapFound, ...]:
-    """Due readings without a value, round by round; with the reason where one was given."""
-    by_key = {point.key: point for point in plant.points}
-    dues = Dues(plant, Duty.of(book, plant, shift.start, end))
-    taken = {(r.point, r.round_at): r for r in readings if r.round_at is not None}
-    found = []
-    for rnd in rounds_of(shift, plant.settings.round_hours):
-        if rnd.at >= end:
-            break
-        before = {r.point for r in readings if r.taken_at < rnd.at}
-        for key in sorted(dues.of_round(rnd, before), key=list(by_key).index):
-            reading = taken.get((key, rnd.at))
-            if reading is None or reading.reason is not None:
-                reason = reading.reason if reading is not None else None
-                found.append(GapFound(by_key[key], rnd.at, reason))
-    return tuple(found)
 
 
 def _late(book: Reader, readings: Sequence[Reading]) -> tuple[LateFound, ...]:
@@ -182,7 +174,7 @@ def _late(book: Reader, readings: Sequence[Reading]) -> tuple[LateFound, ...]:
     )
 
 
-def _notes(book: Reader, readings: Sequence[Reading]) -> dict[int, str]:
+def _notes(book: Reader, readings: Sequence[Reading]) -> Mapping[int, str]:
     """Notes of the pages with which these readings were written."""
     if not readings:
         return {}
@@ -192,11 +184,17 @@ def _notes(book: Reader, readings: Sequence[Reading]) -> dict[int, str]:
 
 
 def _corrections(
-    book: Reader, readings: Sequence[Reading], by_key: Mapping[str, Point]
+    book: Reader,
+    plants: PlantHistory,
+    readings: Iterable[Reading],
+    start: datetime,
+    end: datetime,
 ) -> tuple[CorrectionFound, ...]:
+    changed = [reading for reading in readings if reading.replaces is not None]
+    changed += book.withdrawn(start, end)
     found = []
-    for reading in readings:
-        if reading.replaces is not None:
-            chain = book.history_of(reading.id)
-            found.append(CorrectionFound(by_key[reading.point], chain[-2], chain[-1]))
+    for reading in sorted(changed, key=lambda r: (r.taken_at, r.id)):
+        point = plants.point_of(reading)
+        if point is not None:
+            found.append(CorrectionFound(point, book.history_of(reading.id)[0], reading))
     return tuple(found)

@@ -7,22 +7,24 @@ from datetime import datetime
 from logbook.plant.localtime import to_local
 from logbook.plant.model import Plant
 from logbook.record import Reading
+from logbook.shift.answers import AnswerFound
+from logbook.shift.doubts import DoubtFound
 from logbook.shift.exceptions import (
-    AnswerFound,
     CorrectionFound,
     DeviationFound,
-    GapFound,
     LateFound,
     ShiftExceptions,
 )
+from logbook.shift.gaps import GapFound
+from logbook.shift.stops import StopFound
 from logbook.shift.words import point_name
 
 Json = dict[str, object]
 
 
-def as_json(plant: Plant, found: ShiftExceptions) -> Json:
+def as_json(found: ShiftExceptions) -> Json:
     """The whole, ready for `json.dumps`."""
-    shift = found.shift
+    plant, shift = found.plant, found.shift
     return {
         "plant": plant.name,
         "shift": {
@@ -40,6 +42,8 @@ def as_json(plant: Plant, found: ShiftExceptions) -> Json:
         ],
         "deviations": [_deviation(plant, d) for d in found.deviations],
         "answers": [_answer(plant, a) for a in found.answers],
+        "doubtful": [_doubt(plant, d) for d in found.doubts],
+        "down": [_stop(plant, s) for s in found.stops],
         "not_taken": [_gap(plant, g) for g in found.gaps],
         "late": [_late(plant, one) for one in found.late],
         "corrected": [_correction(plant, c) for c in found.corrections],
@@ -62,8 +66,10 @@ def _deviation(plant: Plant, one: DeviationFound) -> Json:
         "last_value": one.found.last_value,
         "start": _when(plant, run.start),
         "end": _when(plant, run.end),
+        "closing": run.closing.value,
         "count": run.count,
         "open": one.is_open,
+        "follows": list(one.follows),
         "responses": list(one.responses),
     }
 
@@ -75,6 +81,31 @@ def _answer(plant: Plant, one: AnswerFound) -> Json:
         "answer": one.reading.text,
         "severity": one.judgement.severity.name.lower(),
         "at": _when(plant, one.reading.taken_at),
+        "count": one.count,
+        "responses": list(one.responses),
+    }
+
+
+def _doubt(plant: Plant, one: DoubtFound) -> Json:
+    return {
+        "point": one.point.key,
+        "name": point_name(plant, one.point),
+        "unit": one.point.unit,
+        "at": _when(plant, one.reading.taken_at),
+        "value": one.reading.value,
+        "person": one.reading.person,
+        "why": one.why,
+    }
+
+
+def _stop(plant: Plant, one: StopFound) -> Json:
+    return {
+        "scope": one.scope,
+        "target": one.target,
+        "name": one.name,
+        "start": _when(plant, one.start),
+        "end": _when(plant, one.end),
+        "reason": one.reason,
     }
 
 
@@ -104,6 +135,7 @@ def _correction(plant: Plant, one: CorrectionFound) -> Json:
         "taken_at": _when(plant, one.after.taken_at),
         "before": _value(one.before),
         "after": _value(one.after),
+        "withdrawn": one.after.withdrawn,
         "why": one.after.why,
         "person": one.after.person,
     }

@@ -2,122 +2,233 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from datetime import timedelta
+import textwrap
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import datetime, timedelta
 
-from logbook.assess.limits import Severity
-from logbook.plant.localtime import local_label
+from logbook.assess.limits import Closing, Severity
+from logbook.plant.localtime import local_label, to_local
 from logbook.plant.model import Plant
-from logbook.shift.exceptions import DeviationFound, GapFound, ShiftExceptions
+from logbook.record import Reading
+from logbook.shift.answers import AnswerFound
+from logbook.shift.exceptions import CorrectionFound, DeviationFound, LateFound, ShiftExceptions
+from logbook.shift.gap_words import gap_lines
 from logbook.shift.round_form import describe_reason
 from logbook.shift.round_state import RoundState
-from logbook.shift.words import answer_text, judgement_text, point_name
+from logbook.shift.stops import StopFound
+from logbook.shift.words import answer_text, judgement_text, person_name, place_name, point_name
+
+WIDTH = 110
+
+Line = tuple[str, str]
+"""Local time, empty on a line that goes on with the one before, and what was."""
 
 
-def text_lines(plant: Plant, found: ShiftExceptions) -> list[str]:
-    """The whole as lines of at most about 110 characters, worst first."""
-    lines = [_head(plant, found), _rounds_line(plant, found), ""]
+def text_lines(found: ShiftExceptions) -> list[str]:
+    """The whole as lines of at most 110 characters, worst first."""
+    words = _Words(found)
+    lines = [*_wrapped(words.head()), *_wrapped(words.rounds(), "  "), ""]
     if found.is_quiet:
-        return [*lines, "Nothing out of limits, nothing missing, nothing late or corrected."]
-    for severity, title in ((Severity.ACTION, "ACTION"), (Severity.WARNING, "WARNING")):
-        group = list(_severity_lines(plant, found, severity))
-        lines += [title, *group, ""] if group else []
-    lines += _part("NOT TAKEN", _gap_lines(plant, found))
-    lines += _part("LATE", _late_lines(plant, found))
-    lines += _part("CORRECTED", _correction_lines(plant, found))
+        quiet = "Nothing out of limits, nothing missing, nothing down, nothing late or corrected."
+        return [*lines, quiet]
+    for title, part in words.parts():
+        lines += [title, *_laid_out(part), ""] if part else []
     return lines[:-1]
 
 
-def _part(title: str, lines: Iterator[str]) -> list[str]:
-    found = list(lines)
-    return [title, *found, ""] if found else []
+def _laid_out(part: Iterable[Line]) -> Iterator[str]:
+    """Times in one column, what was in another."""
+    rows = list(part)
+    column = max(len(clock) for clock, _ in rows)
+    for clock, text in rows:
+        yield from _wrapped(f"  {clock:{column}}  {text}", " " * (column + 6))
 
 
-def _head(plant: Plant, found: ShiftExceptions) -> str:
-    shift = found.shift
-    zone = plant.time_zone
-    crews = {crew.key: crew.name for crew in plant.calendar.crews}
-    crew = f", {crews.get(shift.crew, shift.crew)}" if shift.crew else ""
-    start, end = local_label(shift.start, zone), local_label(shift.end, zone)
-    return f"{plant.name}: {shift.name} of {shift.date.isoformat()}, {start} to {end}{crew}"
+def _wrapped(text: str, indent: str = "") -> list[str]:
+    return textwrap.wrap(
+        text, WIDTH, subsequent_indent=indent, break_long_words=True, break_on_hyphens=False
+    )
 
 
-def _rounds_line(plant: Plant, found: ShiftExceptions) -> str:
-    parts = []
-    for status in found.rounds:
-        clock = local_label(status.at, plant.time_zone)
-        if status.state is RoundState.NONE:
-            parts.append(f"{clock} nothing due")
-        else:
-            parts.append(f"{clock} {status.done}/{status.due}")
-    return f"{found.reading_count} readings; rounds " + ", ".join(parts)
+@dataclass(frozen=True, slots=True)
+class _Words:
+    """The sentences of one shift."""
 
+    found: ShiftExceptions
 
-def _severity_lines(plant: Plant, found: ShiftExceptions, severity: Severity) -> Iterator[str]:
-    for deviation in found.deviations:
-        if deviation.judgement.severity is severity:
-            yield from _deviation_lines(plant, deviation)
-    for answer in found.answers:
-        if answer.judgement.severity is severity:
-            clock = local_label(answer.reading.taken_at, plant.time_zone)
-            shown = answer_text(answer.point, None, answer.reading.text)
-            yield f"  {clock}  {point_name(plant, answer.point)}: {shown}"
+    def parts(self) -> Iterator[tuple[str, list[Line]]]:
+        """The headings and what stands under them, worst first."""
+        found = self.found
+        yield "ACTION", list(self._severity(Severity.ACTION))
+        yield "WARNING", list(self._severity(Severity.WARNING))
+        yield "DOUBTFUL, KEPT AS TYPED", [self._doubt(d.reading, d.why) for d in found.doubts]
+        yield "DOWN, AND CHANGES OF MODE", [self._stop(stop) for stop in found.stops]
+        yield "NOT TAKEN", gap_lines(self._plant, found.rounds, found.gaps, self._when)
+        yield "LATE", [self._late(late) for late in found.late]
+        yield "CORRECTED", [self._correction(one) for one in found.corrections]
 
+    def head(self) -> str:
+        """Plant, shift, its local times and crew."""
+        plant, shift = self._plant, self.found.shift
+        crews = {crew.key: crew.name for crew in plant.calendar.crews}
+        crew = f", {crews.get(shift.crew, shift.crew)}" if shift.crew else ""
+        start, end = (local_label(at, plant.time_zone) for at in (shift.start, shift.end))
+        return f"{plant.name}: {shift.name} of {shift.date.isoformat()}, {start} to {end}{crew}"
 
-def _deviation_lines(plant: Plant, deviation: DeviationFound) -> Iterator[str]:
-    found, run = deviation.found, deviation.found.run
-    point = found.point
-    comma = plant.settings.decimal_comma
-    worst = answer_text(point, run.worst_value, None, decimal_comma=comma)
-    words = judgement_text(point, found.limits, deviation.judgement, decimal_comma=comma)
-    words = words.split(" ", 1)[-1]
-    count = "1 reading" if run.count == 1 else f"{run.count} readings over {_hours(run.duration)}"
-    state = "still open" if deviation.is_open else "closed"
-    clock = local_label(run.start, plant.time_zone)
-    yield (
-        f"  {clock}  {point_name(plant, point)}: {worst} {point.unit} ({words}), {count}, {state}"
-    ).replace("  (", " (")
-    if deviation.responses:
-        yield from (f"         done: {text}" for text in deviation.responses)
-    elif deviation.judgement.severity is Severity.ACTION:
-        yield "         no response written"
+    def rounds(self) -> str:
+        """How many readings, and how far each round is."""
+        count = self.found.reading_count
+        told = "1 reading" if count == 1 else f"{count} readings"
+        parts = []
+        for status in self.found.rounds:
+            none = status.state is RoundState.NONE
+            done = "nothing due" if none else f"{status.done}/{status.due}"
+            parts.append(f"{self._when(status.at)} {done}")
+        return f"{told}; rounds {', '.join(parts)}" if parts else f"{told}; no round was due"
 
+    @property
+    def _plant(self) -> Plant:
+        return self.found.plant
 
-def _gap_lines(plant: Plant, found: ShiftExceptions) -> Iterator[str]:
-    """Rounds nobody took as one line each, then single readings."""
-    whole = {s.at for s in found.rounds if s.due and not s.done}
-    for at in sorted(whole):
-        yield f"  {local_label(at, plant.time_zone)}  the whole round, no reason given"
-    for gap in found.gaps:
-        if gap.round_at not in whole:
-            yield f"  {local_label(gap.round_at, plant.time_zone)}  {_gap_text(plant, gap)}"
+    def _when(self, at: datetime) -> str:
+        """Local time of day; with the date where it lies outside the shift."""
+        shift, zone = self.found.shift, self._plant.time_zone
+        clock = local_label(at, zone)
+        inside = shift.start <= at <= shift.end
+        return clock if inside else f"{to_local(at, zone):%Y-%m-%d} {clock}"
 
+    def _number(self, deviation: DeviationFound, value: float) -> str:
+        comma = self._plant.settings.decimal_comma
+        return answer_text(deviation.found.point, value, None, decimal_comma=comma)
 
-def _gap_text(plant: Plant, gap: GapFound) -> str:
-    why = describe_reason(gap.reason) if gap.reason else "no reason given"
-    return f"{point_name(plant, gap.point)}: {why}"
+    # -- out of limits --------------------------------------------------------------------
 
+    def _severity(self, severity: Severity) -> Iterator[Line]:
+        for deviation in self.found.deviations:
+            if deviation.judgement.severity is severity and not deviation.follows:
+                yield from self._deviation(deviation)
+        for answer in self.found.answers:
+            if answer.judgement.severity is severity:
+                yield from self._answer(answer)
 
-def _late_lines(plant: Plant, found: ShiftExceptions) -> Iterator[str]:
-    for late in found.late:
-        clock = local_label(late.taken_at, plant.time_zone)
-        written = local_label(late.written_at, plant.time_zone)
+    def _deviation(self, deviation: DeviationFound) -> Iterator[Line]:
+        point, run = deviation.found.point, deviation.found.run
+        last = deviation.found.last_value
+        value = self._value(deviation)
+        if last != run.worst_value:
+            value += f", last {self._number(deviation, last)}"
+        count = "1 reading" if run.count == 1 else f"{run.count} readings"
+        span = f" over {hours_text(run.last_out - run.start)}" if run.count > 1 else ""
+        yield (
+            self._when(run.start),
+            f"{point_name(self._plant, point)}: {value}, {count}{span}, {self._closing(deviation)}",
+        )
+        for other in self._following(deviation):
+            name = place_name(self._plant, other.found.point)
+            yield "", f"with it: {name} {self._value(other)}"
+        yield from self._responses(deviation.responses, deviation.judgement.severity)
+
+    def _value(self, deviation: DeviationFound) -> str:
+        """The worst value with the limit passed: "0.52 mm (high, over 0.45)"."""
+        point, comma = deviation.found.point, self._plant.settings.decimal_comma
+        words = judgement_text(
+            point, deviation.found.limits, deviation.judgement, decimal_comma=comma
+        )
+        worst = self._number(deviation, deviation.found.run.worst_value)
+        return f"{f'{worst} {point.unit}'.strip()} ({words.split(' ', 1)[-1]})"
+
+    def _closing(self, deviation: DeviationFound) -> str:
+        run = deviation.found.run
+        if run.closing is Closing.BACK_INSIDE and run.end is not None:
+            return f"back inside at {self._when(run.end)}"
+        words = {
+            Closing.OTHER_SIDE: "then out on the other side",
+            Closing.NOT_DUE: "then down or not in use",
+            Closing.GAP: "then not read for too long",
+        }
+        if run.closing in words:
+            return words[run.closing]
+        is_old = run.last_out < self.found.shift.start
+        return "still open" + (f", last read {self._when(run.last_out)}" if is_old else "")
+
+    def _following(self, deviation: DeviationFound) -> Iterator[DeviationFound]:
+        """Deviations of computed points that are told with this one: each under one input."""
+        shown = [d.found.point.key for d in self.found.deviations if not d.follows]
+        for other in self.found.deviations:
+            causes = [key for key in shown if key in other.follows]
+            if causes[:1] == [deviation.found.point.key] and _touch(other, deviation):
+                yield other
+
+    def _answer(self, answer: AnswerFound) -> Iterator[Line]:
+        shown = answer_text(answer.point, None, answer.reading.text)
+        count = f", {answer.count} readings" if answer.count > 1 else ""
+        name = point_name(self._plant, answer.point)
+        yield self._when(answer.reading.taken_at), f"{name}: {shown}{count}"
+        yield from self._responses(answer.responses, answer.judgement.severity)
+
+    def _responses(self, responses: tuple[str, ...], severity: Severity) -> Iterator[Line]:
+        if not responses and severity is Severity.ACTION:
+            yield "", "no response written"
+        for text in responses:
+            yield "", f"done: {text}"
+
+    # -- the rest -------------------------------------------------------------------------
+
+    def _doubt(self, reading: Reading, why: str) -> Line:
+        name, shown = self._read(reading)
+        return self._when(reading.taken_at), f"{name}: {shown}, {why}"
+
+    def _read(self, reading: Reading) -> Line:
+        """Name and answer of a reading."""
+        point = next((p for p in self._plant.points if p.key == reading.point), None)
+        if point is None:
+            return reading.point, reading.typed
+        comma = self._plant.settings.decimal_comma
+        shown = answer_text(point, reading.value, reading.text, decimal_comma=comma)
+        unit = point.unit if reading.value is not None else ""
+        return point_name(self._plant, point), f"{shown} {unit}".strip()
+
+    def _stop(self, stop: StopFound) -> Line:
+        why = f": {stop.reason}" if stop.reason else ""
+        if stop.scope == "mode":
+            return self._when(stop.start), f"mode {stop.name}{why}"
+        until = f"until {self._when(stop.end)}" if stop.end else "still down"
+        return self._when(stop.start), f"{stop.name} down{why}, {until}"
+
+    def _late(self, late: LateFound) -> Line:
         note = f": {late.note}" if late.note else ""
         count = "1 reading" if late.count == 1 else f"{late.count} readings"
-        yield f"  {clock}  {count} written at {written} by {late.person}{note}"
+        person = person_name(self._plant, late.person)
+        written = f"{count} written at {self._when(late.written_at)} by {person}{note}"
+        return self._when(late.taken_at), written
 
-
-def _correction_lines(plant: Plant, found: ShiftExceptions) -> Iterator[str]:
-    for one in found.corrections:
-        before = answer_text(one.point, one.before.value, one.before.text) or "no reading"
-        after = answer_text(one.point, one.after.value, one.after.text) or "withdrawn"
-        clock = local_label(one.after.taken_at, plant.time_zone)
-        yield (
-            f"  {clock}  {point_name(plant, one.point)}: {before} corrected to {after} "
-            f"by {one.after.person}: {one.after.why}"
+    def _correction(self, one: CorrectionFound) -> Line:
+        before, after = one.before, one.after
+        name, _ = self._read(after)
+        person = person_name(self._plant, after.person)
+        what = "withdrawn" if after.withdrawn else f"corrected to {self._answer_of(after)}"
+        return (
+            self._when(after.taken_at),
+            f"{name}: {self._answer_of(before)} {what} by {person}: {after.why}",
         )
 
+    def _answer_of(self, reading: Reading) -> str:
+        if reading.reason is not None:
+            return f"no reading ({describe_reason(reading.reason)})"
+        return self._read(reading)[1]
 
-def _hours(span: timedelta) -> str:
+
+def _touch(one: DeviationFound, other: DeviationFound) -> bool:
+    a, b = one.found.run, other.found.run
+    return a.start <= b.last_out and b.start <= a.last_out
+
+
+def hours_text(span: timedelta) -> str:
+    """A span in words: "6 h", "1.5 h", "40 min", "4 days"."""
     hours = span.total_seconds() / 3600
-    return f"{hours:.0f} h" if hours == round(hours) else f"{hours:.1f} h"
+    if hours < 1:
+        return f"{hours * 60:.0f} min"
+    if hours >= 72:
+        return f"{hours / 24:.0f} days"
+    return f"{hours:.0f} h" if abs(hours - round(hours)) < 0.05 else f"{hours:.1f} h"

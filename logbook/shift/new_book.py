@@ -61,9 +61,9 @@ def with_engineer(plant: Plant, name: str) -> tuple[Plant, str]:
     """The plant with `name` among its engineers, and that person's key."""
     known = next((p for p in plant.people if p.name.casefold() == name.casefold()), None)
     if known is not None:
-        others = tuple(p for p in plant.people if p is not known)
         engineer = replace(known, role=Role.ENGINEER)
-        return replace(plant, people=(*others, engineer)), known.key
+        people = tuple(engineer if p is known else p for p in plant.people)
+        return replace(plant, people=people), known.key
     taken = {person.key for person in plant.people}
     base = re.sub(r"[^a-z0-9]+", "_", name.casefold()).strip("_") or "engineer"
     key = next(k for k in (base, *(f"{base}_{n}" for n in range(2, 99))) if k not in taken)

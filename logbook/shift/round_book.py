@@ -19,12 +19,14 @@ from logbook.plant.model import Plant
 from logbook.plant.rounds import round_at
 from logbook.record import Book, DraftField, DraftHead, NewModeChange, NewStatus
 from logbook.record.rows import Scope, State
+from logbook.shift.plants import PlantHistory
 from logbook.shift.round_form import RoundForm
 from logbook.shift.round_load import load_form
-from logbook.shift.round_state import RoundState, RoundStatus, round_statuses
+from logbook.shift.round_state import RoundState, RoundStatus, grace_of, round_statuses
 from logbook.shift.round_write import rows_of, told_of
 from logbook.shift.trend_load import load_trends
 from logbook.shift.trends import Trend
+from logbook.shift.words import person_name
 
 TREND_DAYS = 7
 
@@ -61,7 +63,8 @@ class RoundDesk:
 
     def round_due(self) -> datetime:
         """The last round due at or before now."""
-        return round_at(self.plant.calendar, self.plant.settings, self.now()).at
+        plant = self.book.plant_at(self.now())
+        return round_at(plant.calendar, plant.settings, self.now()).at
 
     def open(self, at: datetime, *, is_round: bool, note: str) -> Restored:
         """Load the round due at `at`, or readings at any other time, with its draft.
@@ -75,16 +78,18 @@ class RoundDesk:
         if draft is not None:
             form.restore(draft.fields.values())
             form.note = draft.head.note
-            restored = Restored(len(draft.fields), draft.head.person)
+            count = sum(form.holds(key) for key in draft.fields if key in form.fields)
+            restored = Restored(count, draft.head.person)
         form.note = note or form.note
         self._form, self._trends = form, {}
         return restored
 
     def statuses(self) -> tuple[RoundStatus, ...]:
         """The rounds of this shift and the one before, up to now, oldest first."""
-        now = self.now()
-        start = previous_shift(self.plant.calendar, shift_at(self.plant.calendar, now)).start
-        return round_statuses(self.book, self.plant, start, now)
+        now, plants = self.now(), PlantHistory(self.book)
+        calendar = plants.at(now).calendar
+        start = previous_shift(calendar, shift_at(calendar, now)).start
+        return round_statuses(self.book, plants, start, now)
 
     def trends(self, area: str) -> Mapping[str, Trend]:
         """Seven days of each numeric point of an area up to the round."""
@@ -139,21 +144,34 @@ class RoundDesk:
             return f"{typed.strip()} on {day.isoformat()} lies in the future."
         return found.at
 
+    def since_label(self) -> str:
+        """The round's time, from which on what a crew finds in it most likely holds."""
+        return self.label(self.form.taken_at)[0]
+
+    def read_recent(self, typed: str) -> datetime | str:
+        """The last instant with a typed time of day, or what is wrong with it."""
+        day = to_local(self.form.taken_at, self.plant.time_zone).date()
+        return self.read_time(day, typed)
+
     def needs_note(self) -> bool:
-        """True where saving now marks the readings late, so that a reason is asked for."""
-        grace = timedelta(minutes=self.plant.settings.grace_minutes)
-        return self.now() - self.form.taken_at > grace or self.form.round_at is None
+        """True where a save wants a reason: readings entered late or taken outside the rounds."""
+        return self._is_late() or self.form.round_at is None
+
+    def _is_late(self) -> bool:
+        return self.now() - self.form.taken_at > grace_of(self.plant)
 
     def late_words(self) -> str:
-        """What the screen says of a round entered late; empty where it is in time."""
+        """What the screen says of readings entered late or taken outside the rounds; else empty."""
         if not self.needs_note():
             return ""
         clock, day = self.label(self.form.taken_at)
-        ago = _span(self.now() - self.form.taken_at)
         shown = clock if day == self.label(self.now())[1] else f"{clock} on {day}"
-        if self.form.round_at is None:
-            return f"Readings taken at {shown}, entered {ago} later."
-        return f"The round of {shown} is entered {ago} later and will be marked late."
+        is_round = self.form.round_at is not None
+        what = f"The round of {shown} is" if is_round else f"Readings taken at {shown} are"
+        if not self._is_late():
+            return f"{what} outside the rounds."
+        ago = _span(self.now() - self.form.taken_at)
+        return f"{what} entered {ago} later and will be marked late."
 
     # -- people, stops, modes -------------------------------------------------------------
 
@@ -165,7 +183,7 @@ class RoundDesk:
 
     def person_name(self, key: str) -> str:
         """Name of a person; the key where the plant no longer has them."""
-        return next((p.name for p in self.plant.people if p.key == key), key)
+        return person_name(self.plant, key)
 
     def targets(self, area: str) -> list[tuple[Scope, str, str, bool]]:
         """What can go down in an area: scope, key, name, and whether it is down now."""
@@ -183,16 +201,15 @@ class RoundDesk:
         return found
 
     def write_status(
-        self, person: str, scope: Scope, target: str, state: State, reason: str
+        self, person: str, scope: Scope, target: str, state: State, at: datetime, reason: str
     ) -> None:
-        """Write that something goes down or comes back now. Raises BookError."""
-        row = NewStatus(scope=scope, target=target, at=self.now(), state=state, reason=reason)
+        """Write that something goes down or comes back at an instant. Raises BookError."""
+        row = NewStatus(scope=scope, target=target, at=at, state=state, reason=reason)
         self.book.write(person, [row], kind="event")
 
-    def write_mode(self, person: str, mode: str, reason: str) -> None:
-        """Write that the operating mode changes now. Raises BookError."""
-        row = NewModeChange(at=self.now(), mode=mode, reason=reason)
-        self.book.write(person, [row], kind="event")
+    def write_mode(self, person: str, mode: str, at: datetime, reason: str) -> None:
+        """Write that the operating mode changes at an instant. Raises BookError."""
+        self.book.write(person, [NewModeChange(at=at, mode=mode, reason=reason)], kind="event")
 
     # -- draft and save -------------------------------------------------------------------
 
@@ -201,7 +218,7 @@ class RoundDesk:
         form = self.form
         if not self.book.writable or (not keys and not form.has_entries):
             return
-        fields = [_draft_of(form, key) for key in keys if form.is_open(key)]
+        fields = [_draft_of(form, key) for key in keys if form.holds(key)]
         head = DraftHead(form.taken_at, form.taken_at, form.mode, person, form.note)
         self.book.keep_draft(head, fields)
 

@@ -63,7 +63,9 @@ class Field:
     off_duty: str = ""
     """Why the book says that it is neither due nor judged, in words; empty where it is."""
     stopped: str = ""
-    """The state typed for its machine in this round, where that means that it does not run."""
+    """The state of its machine, where that means that it does not run."""
+    carried: str = ""
+    """Of a machine's state: the answer read before this round that still stops the machine."""
     entry: Entry = EMPTY
 
     @property
@@ -91,6 +93,12 @@ class Field:
             and self.point.kind.is_typed
         )
 
+    @property
+    def response(self) -> str:
+        """What a save writes beside the reading: nothing where the value is within limits."""
+        told = self.saved is None and self.entry.is_taken and self.judgement.is_out
+        return self.entry.response.strip() if told and self.point.kind.is_typed else ""
+
 
 @dataclass(frozen=True, slots=True)
 class AreaProgress:
@@ -116,7 +124,6 @@ class _Step:
     """One undoable change: the entries before it."""
 
     before: Mapping[str, Entry]
-    merges: bool
 
 
 @dataclass(slots=True)
@@ -132,6 +139,8 @@ class RoundForm:
     mode: str
     fields: dict[str, Field]
     counters_before: Mapping[str, LastReading] = field(default_factory=dict)
+    pairs_before: Mapping[str, Mapping[str, LastReading]] = field(default_factory=dict)
+    """For a quotient of two counters that were not last read together: when they were."""
     note: str = ""
     _undo: list[_Step] = field(default_factory=list)
     _redo: list[dict[str, Entry]] = field(default_factory=list)
@@ -198,7 +207,7 @@ class RoundForm:
             return frozenset()
         after = self._redo.pop()
         before = {key: self.fields[key].entry for key in after}
-        self._undo.append(_Step(before, merges=False))
+        self._undo.append(_Step(before))
         self._merging = None
         return self._put(after)
 
@@ -218,6 +227,11 @@ class RoundForm:
         """True where the field can be typed in: typed kind, not saved, not silenced."""
         shown = self.fields[key]
         return shown.point.kind.is_typed and shown.saved is None and not shown.not_due
+
+    def holds(self, key: str) -> bool:
+        """True where a field may hold something unsaved, if only while its machine stands."""
+        shown = self.fields[key]
+        return shown.point.kind.is_typed and shown.saved is None and not shown.off_duty
 
     def progress(self, area: str) -> AreaProgress:
         """How far the round is in `area`."""
@@ -274,7 +288,7 @@ class RoundForm:
         """Put a kept draft back; fields that can no longer be typed in are left out."""
         found: dict[str, Entry] = {}
         for draft in drafts:
-            if draft.point not in self.fields or not self.is_open(draft.point):
+            if draft.point not in self.fields or not self.holds(draft.point):
                 continue
             if draft.reason:
                 found[draft.point] = Entry(reason=draft.reason, response=draft.response)
@@ -305,9 +319,13 @@ class RoundForm:
             return frozenset()
         slot = slot or next(iter(entries))
         if not (merges and self._merging == slot):
-            self._undo.append(_Step(before, merges))
+            self._undo.append(_Step(before))
         self._merging = slot if merges else None
         self._redo.clear()
+        if all(self._undo[-1].before.get(k) == e for k, e in entries.items()):
+            # Typed back to what stood there: a step that undoes nothing would only puzzle.
+            self._undo.pop()
+            self._merging = None
         return self._put(entries)
 
     def _put(self, entries: Mapping[str, Entry]) -> frozenset[str]:
@@ -318,24 +336,29 @@ class RoundForm:
 
     def _stop_machines(self, keys: Iterable[str]) -> frozenset[str]:
         """Follow machine states among `keys`: a machine that stands is not read."""
+        points = (self.fields[key].point for key in keys)
+        machines = {p.equipment for p in points if p.kind is PointKind.STATE} - {None}
+        stops = {machine: self._stop_of(machine) for machine in machines}
         changed = set()
-        for key in keys:
-            point = self.fields[key].point
-            if point.kind is not PointKind.STATE or point.equipment is None:
+        for key, shown in self.fields.items():
+            machine, is_state = shown.point.equipment, shown.point.kind is PointKind.STATE
+            if is_state or machine not in stops or shown.saved is not None:
                 continue
-            stopped = self._stopped(key)
-            for other, shown in self.fields.items():
-                same = shown.point.equipment == point.equipment and other != key
-                if same and shown.point.kind is not PointKind.STATE and shown.stopped != stopped:
-                    self.fields[other] = replace(shown, stopped=stopped)
-                    changed.add(other)
+            if shown.stopped != stops[machine]:
+                self.fields[key] = replace(shown, stopped=stops[machine])
+                changed.add(key)
         return frozenset(changed)
 
-    def _stopped(self, key: str) -> str:
-        shown = self.fields[key]
-        answer = shown.saved.text if shown.saved else shown.entry.text
-        choice = shown.point.choice(answer) if answer else None
-        return choice.name.lower() if choice and choice.means_down else ""
+    def _stop_of(self, machine: str | None) -> str:
+        """Why a machine stands by any of its states, in words; empty where it runs."""
+        for shown in self.fields.values():
+            if shown.point.kind is not PointKind.STATE or shown.point.equipment != machine:
+                continue
+            answer = shown.saved.text if shown.saved else (shown.entry.text or shown.carried)
+            choice = shown.point.choice(answer) if answer else None
+            if choice is not None and choice.means_down:
+                return choice.name.lower()
+        return ""
 
     def _derive(self, outputs: Sequence[str]) -> frozenset[str]:
         """Recompute the computed points in `outputs`; returns those that changed."""
@@ -343,7 +366,8 @@ class RoundForm:
         for key in outputs:
             shown = self.fields[key]
             value = self._deriver.value(key, self._number_of, self._before_of)
-            entry = judge_answer(shown.point, shown.limits, value)
+            limits = NO_LIMITS if shown.not_due else shown.limits
+            entry = judge_answer(shown.point, limits, value)
             if entry != shown.entry:
                 self.fields[key] = replace(shown, entry=entry)
                 changed.add(key)
@@ -357,9 +381,9 @@ class RoundForm:
             return shown.saved.value
         return shown.entry.value if shown.entry.is_taken else None
 
-    def _before_of(self, key: str) -> tuple[float, float] | None:
+    def _before_of(self, key: str, counter: str) -> tuple[float, float] | None:
         """Last counter value and hours since, or None."""
-        last = self.counters_before.get(key)
+        last = self.pairs_before.get(key, self.counters_before).get(counter)
         if last is None or last.value is None:
             return None
         return last.value, (self.taken_at - last.taken_at).total_seconds() / 3600

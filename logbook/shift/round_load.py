@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
+from math import isfinite
 
 from logbook.assess.limits import NOT_JUDGED, Judgement, classify, classify_choice
 from logbook.plant.localtime import local_label
-from logbook.plant.model import Plant, Point
+from logbook.plant.model import Computation, Plant, Point, PointKind
 from logbook.plant.rounds import round_at
 from logbook.record import Reader, Reading
 from logbook.shift.answer import Entry
 from logbook.shift.dues import Dues, read_once
 from logbook.shift.duty import Duty
 from logbook.shift.round_form import Field, LastReading, RoundForm, SavedReading
+from logbook.shift.standing import carried_states
 
 MOMENT = timedelta(seconds=1)
+PAIR_DAYS = timedelta(days=7)
 
 
 def load_form(book: Reader, plant: Plant, at: datetime, *, is_round: bool) -> RoundForm:
@@ -25,11 +28,12 @@ def load_form(book: Reader, plant: Plant, at: datetime, *, is_round: bool) -> Ro
     Limits and duty are those in force at `at`; what the book already holds for that time is
     shown as saved. Raises BookError where the book cannot be read.
     """
-    duty = Duty.of(book, plant, at, at + MOMENT)
+    # What a machine's state says is up to the form, where the state may be read anew.
+    duty = replace(Duty.of(book, plant, at, at + MOMENT), standing={})
     mode = duty.mode_at(at)
-    keys = [point.key for point in plant.points]
-    last = book.last_before(keys, at)
+    last = book.last_before([point.key for point in plant.points], at)
     saved = {r.point: r for r in book.readings(None, at, at + MOMENT)}
+    carried = carried_states(book, plant, last, at)
     rnd = round_at(plant.calendar, plant.settings, at)
     read = read_once(book, plant, rnd)
     asks = Dues(plant, duty).of_round(rnd, read) if is_round and rnd.at == at else set()
@@ -40,20 +44,50 @@ def load_form(book: Reader, plant: Plant, at: datetime, *, is_round: bool) -> Ro
             last.get(point.key),
             saved.get(point.key),
             duty.why_not(point, at),
+            carried=carried.get(point.key, ""),
             told=_told(point, plant.time_zone, read),
             due=point.key in asks,
         )
         for point in plant.points
     }
-    counters = {key: _last(reading) for key, reading in last.items()}
     return RoundForm(
         plant=plant,
         taken_at=at,
         round_at=at if is_round else None,
         mode=mode,
         fields=fields,
-        counters_before=counters,
+        counters_before={key: _last(reading) for key, reading in last.items()},
+        pairs_before=_pairs_before(book, plant, last, at),
     )
+
+
+def _pairs_before(
+    book: Reader, plant: Plant, last: Mapping[str, Reading], at: datetime
+) -> dict[str, dict[str, LastReading]]:
+    """For each quotient of counters that were not last read together: when they last were."""
+    found = {}
+    for point in plant.points:
+        formula = point.formula
+        if formula is None or formula.computation is not Computation.PER_TONNE:
+            continue
+        times = {last[name].taken_at if name in last else None for name in formula.inputs}
+        if len(times) > 1:
+            found[point.key] = _read_together(book, formula.inputs, at)
+    return found
+
+
+def _read_together(book: Reader, keys: Sequence[str], at: datetime) -> dict[str, LastReading]:
+    """The last counts of two counters at one instant, as far back as a week; none without."""
+    lines = book.series(keys, at - PAIR_DAYS, at)
+    counts = [
+        {int(t): float(v) for t, v in zip(line.taken_at, line.value, strict=True) if isfinite(v)}
+        for line in (lines[key] for key in keys)
+    ]
+    both = set(counts[0]).intersection(*counts[1:])
+    if not both:
+        return {}
+    when = datetime.fromtimestamp(max(both), UTC)
+    return {key: LastReading(when, c[max(both)]) for key, c in zip(keys, counts, strict=True)}
 
 
 def _told(point: Point, zone: str, read: Mapping[str, datetime]) -> str:
@@ -69,6 +103,7 @@ def _field(
     saved: Reading | None,
     off: str,
     *,
+    carried: str,
     told: str,
     due: bool,
 ) -> Field:
@@ -79,6 +114,7 @@ def _field(
         last=_last(last) if last is not None else None,
         due=due and not off,
         off_duty=off if saved is None else "",
+        carried=carried,
         told=told,
     )
     if saved is None:
@@ -97,7 +133,7 @@ def judge_reading(point: Point, mode: str, reading: Reading) -> Judgement:
     """How a reading of the book is judged by the point's limits in `mode`."""
     if reading.value is not None:
         return classify(reading.value, point.limits_in(mode))
-    if reading.text is not None and point.choices:
+    if reading.text is not None and point.kind in {PointKind.STATE, PointKind.CHECK}:
         return classify_choice(point, reading.text)
     return NOT_JUDGED
 

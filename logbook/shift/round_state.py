@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
@@ -13,6 +13,7 @@ from logbook.plant.rounds import Round, rounds_of
 from logbook.record import Book, Reading
 from logbook.shift.dues import Dues
 from logbook.shift.duty import Duty
+from logbook.shift.plants import PlantHistory
 
 MOMENT = timedelta(seconds=1)
 
@@ -41,18 +42,30 @@ class RoundStatus:
 
 
 def round_statuses(
-    book: Book, plant: Plant, start: datetime, now: datetime
+    book: Book,
+    plants: PlantHistory,
+    start: datetime,
+    now: datetime,
+    *,
+    until: datetime | None = None,
 ) -> tuple[RoundStatus, ...]:
-    """State of every round due in [start, now], oldest first.
+    """State at `now` of every round due in [start, now] and before `until`, oldest first.
 
-    Rounds before the book was begun are left out.
+    Each is looked at with the plant as defined when it was due. Rounds before the book was begun
+    are left out.
     """
+    plant = plants.at(now)
     rounds = due_rounds(plant, max(start, book.created_at), now)
-    if not rounds:
+    shown = [rnd for rnd in rounds if until is None or rnd.at < until]
+    if not shown:
         return ()
-    readings = book.readings(None, rounds[0].shift.start, now + MOMENT)
-    dues = Dues(plant, Duty.of(book, plant, rounds[0].at, now + MOMENT))
-    return tuple(_status(dues, rnd, readings, now, is_last=rnd is rounds[-1]) for rnd in rounds)
+    end = shown[-1].shift.end
+    readings = book.readings(None, shown[0].shift.start, min(end, now + MOMENT))
+    duty = Duty.of(book, plant, shown[0].at, min(end, now + MOMENT))
+    return tuple(
+        _status(Dues(plants.at(rnd.at), duty), rnd, readings, now, is_last=rnd is rounds[-1])
+        for rnd in shown
+    )
 
 
 def due_rounds(plant: Plant, start: datetime, now: datetime) -> list[Round]:
@@ -62,14 +75,26 @@ def due_rounds(plant: Plant, start: datetime, now: datetime) -> list[Round]:
     return [r for s in shifts for r in rounds_of(s, hours) if start <= r.at <= now]
 
 
+def done_in(dues: Dues, rnd: Round, due: set[str], readings: Iterable[Reading]) -> set[str]:
+    """Which of `due` have a value or a reason in a round.
+
+    What is read once a shift may also have been read after the round, outside the rounds.
+    """
+    once = dues.once_in(rnd)
+    return due & {
+        r.point
+        for r in readings
+        if r.round_at == rnd.at or (r.point in once and rnd.at <= r.taken_at < rnd.shift.end)
+    }
+
+
 def _status(
     dues: Dues, rnd: Round, readings: Sequence[Reading], now: datetime, *, is_last: bool
 ) -> RoundStatus:
     start = rnd.shift.start
     before = {r.point for r in readings if start <= r.taken_at < rnd.at}
     due = dues.of_round(rnd, before)
-    done = len(due & {r.point for r in readings if r.round_at == rnd.at})
-    grace = timedelta(minutes=dues.plant.settings.grace_minutes)
+    done = len(done_in(dues, rnd, due, readings))
     if not due:
         state = RoundState.NONE
     elif done == len(due):
@@ -77,7 +102,12 @@ def _status(
     elif done:
         state = RoundState.PARTLY
     elif is_last:
-        state = RoundState.DUE if now - rnd.at <= grace else RoundState.LATE
+        state = RoundState.DUE if now - rnd.at <= grace_of(dues.plant) else RoundState.LATE
     else:
         state = RoundState.MISSED
     return RoundStatus(rnd.at, rnd.shift.name, len(due), done, state)
+
+
+def grace_of(plant: Plant) -> timedelta:
+    """How long after its round a reading is in time."""
+    return timedelta(minutes=plant.settings.grace_minutes)

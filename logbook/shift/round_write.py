@@ -14,10 +14,9 @@ def rows_of(form: RoundForm) -> list[NewRow]:
     rows: list[NewRow] = []
     for shown in form.taken():
         rows.append(_reading(form, shown))
-        response = shown.entry.response.strip()
-        if response and shown.wants_response:
+        if shown.response:
             place = Ref(len(rows) - 1)
-            rows.append(NewResponse(reading=place, at=form.taken_at, text=response))
+            rows.append(NewResponse(reading=place, at=form.taken_at, text=shown.response))
     return rows
 
 
@@ -45,7 +44,7 @@ def told_of(form: RoundForm, saved: SavedPage, clock: str) -> str:
         (missing, "without value and with its reason", "without value, each with its reason"),
         (severities.count(Severity.WARNING), "warning", "warnings"),
         (severities.count(Severity.ACTION), "action deviation", "action deviations"),
-        (sum(bool(f.entry.response.strip()) for f in fields), "response", "responses"),
+        (sum(bool(f.response) for f in fields), "response", "responses"),
     )
     parts = [f"{n} {one if n == 1 else many}" for n, one, many in counts if n]
     left = len(form.open_keys())

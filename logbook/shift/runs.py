@@ -19,8 +19,8 @@ from logbook.record import Reader
 from logbook.shift.duty import Duty
 from logbook.shift.trend_load import Line, limit_histories, load_lines
 
-LOOK_BACK = timedelta(days=7)
-"""How far before a shift a deviation that is still open in it may have begun."""
+LOOK_BACK = (timedelta(days=7), timedelta(days=28), timedelta(days=112), timedelta(days=448))
+"""How far before a shift readings are looked at: farther only for what was out all the time."""
 GAP_FACTOR = 2.5
 """A deviation is unbroken over one round that was missed and one that was late."""
 
@@ -59,25 +59,48 @@ def point_gap(point: Point, plant: Plant) -> timedelta:
 def runs_between(
     book: Reader, plant: Plant, points: Sequence[Point], start: datetime, end: datetime
 ) -> list[PointRun]:
-    """Deviations that overlap [start, end), ordered by when they began.
+    """Deviations that were open at some time in [start, end), ordered by when they began.
 
-    Readings up to `end` count, back to seven days before `start`. Raises BookError.
+    Readings up to `end` count. One that nobody has read again is open as long as the next
+    reading would still continue it (`max_gap`). Raises BookError.
     """
-    since = start - LOOK_BACK
-    numeric = [point for point in points if point.kind.is_numeric]
-    lines = load_lines(book, plant, numeric, since, end)
-    histories = limit_histories(book, [point.key for point in numeric])
-    duty = Duty.of(book, plant, since, end)
+    pending = [point for point in points if point.kind.is_numeric]
     found: list[PointRun] = []
-    for point in numeric:
-        line, history = lines[point.key], histories[point.key]
-        runs = _runs(point, line, history, duty, point_gap(point, plant))
-        found += [r for r in runs if r.run.last_out >= start or _ends_after(r.run, start)]
+    for back in LOOK_BACK:
+        runs = _runs_since(book, plant, pending, start, end, start - back)
+        # What begins with the first reading looked at may have begun before it.
+        cut = {r.point.key for r in runs if r.run.first == 0 and back is not LOOK_BACK[-1]}
+        found += [r for r in runs if r.point.key not in cut]
+        pending = [point for point in pending if point.key in cut]
+        if not pending:
+            break
     return sorted(found, key=lambda r: (r.run.start, r.point.key))
 
 
-def _ends_after(run: Deviation, start: datetime) -> bool:
-    return run.end is not None and run.end > start
+def _runs_since(
+    book: Reader,
+    plant: Plant,
+    points: Sequence[Point],
+    start: datetime,
+    end: datetime,
+    since: datetime,
+) -> list[PointRun]:
+    """Deviations open in [start, end), from readings taken since `since`."""
+    lines = load_lines(book, plant, points, since, end)
+    histories = limit_histories(book, [point.key for point in points])
+    duty = Duty.of(book, plant, since, end)
+    found: list[PointRun] = []
+    for point in points:
+        gap = point_gap(point, plant)
+        runs = _runs(point, lines[point.key], histories[point.key], duty, gap)
+        found += [r for r in runs if _is_open_after(r.run, start, gap)]
+    return found
+
+
+def _is_open_after(run: Deviation, start: datetime, gap: timedelta) -> bool:
+    if run.is_open:
+        return run.last_out + gap > start
+    return run.last_out >= start or (run.end is not None and run.end > start)
 
 
 def _runs(

@@ -14,7 +14,7 @@ from logbook.assess.computed import (
     per_tonne,
     round_array_for_judging,
 )
-from logbook.assess.limits import LimitHistory, LimitSet, classify_array
+from logbook.assess.limits import LimitHistory, LimitSet, classify_array, modes_at
 from logbook.plant.model import NORMAL_MODE, Computation, Plant, Point
 from logbook.record import Reader
 from logbook.shift.trends import Trend, bands_of
@@ -122,24 +122,13 @@ def trend_of(
 ) -> Trend:
     """Judge a line by the limits in force at each reading and cut the limits into bands."""
     times, values = line
-    modes = _modes_of(times, changes)
-    codes = classify_array(values, history.in_force(times, modes))
+    codes = classify_array(values, history.in_force(times, modes_at(times, changes).tolist()))
     first, last = start.timestamp(), end.timestamp()
     moments = {start} | {one.effective_from for one in history.sets if start < one.effective_from}
     moments |= {at for at, _ in changes if start < at}
     steps = [(at.timestamp(), history.at(at, _mode_at(changes, at))) for at in sorted(moments)]
     merged = [step for k, step in enumerate(steps) if k == 0 or step[1] != steps[k - 1][1]]
     return Trend(first, last, times, values, codes, bands_of(merged, first, last))
-
-
-def _modes_of(times: Times, changes: Sequence[tuple[datetime, str]]) -> str | list[str]:
-    if not changes:
-        return NORMAL_MODE
-    if len(changes) == 1 and (not times.size or changes[0][0].timestamp() <= times[0]):
-        return changes[0][1]
-    starts = np.array([at.timestamp() for at, _ in changes])
-    names = [NORMAL_MODE, *(mode for _, mode in changes)]
-    return [names[i] for i in np.searchsorted(starts, times, side="right")]
 
 
 def _mode_at(changes: Sequence[tuple[datetime, str]], at: datetime) -> str:

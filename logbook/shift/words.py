@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from logbook.assess.choices import choices_of
 from logbook.assess.limits import Direction, Judgement, Severity
 from logbook.assess.typed import format_number
 from logbook.plant.model import Limits, Plant, Point, PointKind
@@ -23,7 +24,7 @@ def answer_text(
         return number_text(point, value, decimal_comma=decimal_comma)
     if text is None:
         return ""
-    choice = point.choice(text)
+    choice = next((c for c in choices_of(point) if c.key == text), None)
     return choice.name if choice else text
 
 
@@ -78,7 +79,7 @@ def range_text(
 def limits_text(point: Point, limits: Limits, *, decimal_comma: bool = False) -> str:
     """Target and limits of a numeric point on one line; the answers of a choice point."""
     if point.kind in {PointKind.STATE, PointKind.CHECK}:
-        return " · ".join(choice.name for choice in point.choices)
+        return " · ".join(choice.name for choice in choices_of(point))
     parts = []
     if limits.target is not None:
         parts.append(f"target {number_text(point, limits.target, decimal_comma=decimal_comma)}")
@@ -104,7 +105,8 @@ def meaning_text(point: Point, judgement: Judgement) -> str:
 
 def point_name(plant: Plant, point: Point) -> str:
     """Area and full name of a point, so that it stands alone."""
-    return f"{plant.area(point.area).name}: {place_name(plant, point)}"
+    area = next((area.name for area in plant.areas if area.key == point.area), point.area)
+    return f"{area}: {place_name(plant, point)}"
 
 
 def place_name(plant: Plant, point: Point) -> str:
@@ -117,6 +119,11 @@ def place_name(plant: Plant, point: Point) -> str:
     row = next((r.name for r in table.rows if r.key == point.place.row), "")
     column = next((c.name for c in table.columns if c.key == point.place.column), "")
     return f"{table.name}: {row}, {_lowered(column)}" if column else f"{table.name}: {row}"
+
+
+def person_name(plant: Plant, key: str) -> str:
+    """Name of a person; the key where the plant no longer has them."""
+    return next((person.name for person in plant.people if person.key == key), key)
 
 
 def _lowered(name: str) -> str:

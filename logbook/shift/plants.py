@@ -1,0 +1,30 @@
+"""The plant as it was defined at any instant, read from the book once for each definition."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from datetime import datetime
+
+from logbook.plant.model import Plant, Point
+from logbook.record import Reader, Reading
+
+
+class PlantHistory:
+    """Asks the book for a plant only where its definitions differ from those it has."""
+
+    def __init__(self, book: Reader) -> None:
+        self._book = book
+        self._starts = sorted({revision.effective_from for revision in book.revisions()})
+        self._known: dict[int, Plant] = {}
+
+    def at(self, instant: datetime) -> Plant:
+        """The plant in force at an instant. Raises BookError where the book cannot be read."""
+        place = bisect_right(self._starts, instant)
+        if place not in self._known:
+            self._known[place] = self._book.plant_at(instant)
+        return self._known[place]
+
+    def point_of(self, reading: Reading) -> Point | None:
+        """The point of a reading as defined when it was taken; None where it was not then."""
+        points = self.at(reading.taken_at).points
+        return next((point for point in points if point.key == reading.point), None)
