@@ -170,11 +170,12 @@ def _sample(options: argparse.Namespace) -> int:
     from sample_db import DEFAULT_SEED, build_sample
 
     seed = DEFAULT_SEED if options.seed is None else options.seed
-    progress = None if options.quiet else _progress_line
-    path = build_sample(options.folder, seed=seed, end=end, days=options.days, progress=progress)
-    if not options.quiet:
+    shows = sys.stderr.isatty() and not options.quiet
+    progress = _progress_line if shows else None
+    built = build_sample(options.folder, seed=seed, end=end, days=options.days, progress=progress)
+    if shows:
         print(file=sys.stderr)
-    print(path)
+    print(built.path)
     return 0
 
 

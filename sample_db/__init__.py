@@ -8,13 +8,29 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from sample_db.story import DEFAULT_SEED
+
 if TYPE_CHECKING:
     from sample_db.build import BuildCancelledError, SampleBook, build_book, sample_plant
+    from sample_db.folder import build_sample
     from sample_db.streams import Streams, simulate
 
-__all__ = ["BuildCancelledError", "SampleBook", "Streams", "build_book", "sample_plant", "simulate"]
+__all__ = [
+    "DEFAULT_SEED",
+    "BuildCancelledError",
+    "SampleBook",
+    "Streams",
+    "build_book",
+    "build_sample",
+    "sample_plant",
+    "simulate",
+]
 
-_HOMES = {"Streams": "sample_db.streams", "simulate": "sample_db.streams"}
+_HOMES = {
+    "build_sample": "sample_db.folder",
+    "Streams": "sample_db.streams",
+    "simulate": "sample_db.streams",
+}
 
 
 def __getattr__(name: str) -> object:

@@ -45,7 +45,8 @@ class RoundDesk:
     def __init__(self, book: Book) -> None:
         """A desk on an open book; `open` loads a round."""
         self.book = book
-        self.plant: Plant = book.plant_at(self.now())
+        self._plants = PlantHistory(book)
+        self.plant: Plant = self._plants.at(self.now())
         self._form: RoundForm | None = None
         self._trends: dict[str, Mapping[str, Trend]] = {}
 
@@ -63,7 +64,8 @@ class RoundDesk:
 
     def round_due(self) -> datetime:
         """The last round due at or before now."""
-        plant = self.book.plant_at(self.now())
+        self._plants.refresh()
+        plant = self._plants.at(self.now())
         return round_at(plant.calendar, plant.settings, self.now()).at
 
     def open(self, at: datetime, *, is_round: bool, note: str) -> Restored:
@@ -71,7 +73,8 @@ class RoundDesk:
 
         Raises BookError where the book cannot be read.
         """
-        self.plant = self.book.plant_at(at)
+        self._plants.refresh()
+        self.plant = self._plants.at(at)
         form = load_form(self.book, self.plant, at, is_round=is_round)
         draft = self.book.load_draft(at)
         restored = Restored()
@@ -86,10 +89,11 @@ class RoundDesk:
 
     def statuses(self) -> tuple[RoundStatus, ...]:
         """The rounds of this shift and the one before, up to now, oldest first."""
-        now, plants = self.now(), PlantHistory(self.book)
-        calendar = plants.at(now).calendar
+        now = self.now()
+        self._plants.refresh()
+        calendar = self._plants.at(now).calendar
         start = previous_shift(calendar, shift_at(calendar, now)).start
-        return round_statuses(self.book, plants, start, now)
+        return round_statuses(self.book, self._plants, start, now)
 
     def trends(self, area: str) -> Mapping[str, Trend]:
         """Seven days of each numeric point of an area up to the round."""

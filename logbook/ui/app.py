@@ -101,7 +101,7 @@ class Shell(QObject):
         from sample_db import build_sample
 
         def task(progress: Progress, cancelled: Callable[[], bool]) -> Path:
-            return build_sample(folder, progress=progress, cancelled=cancelled)
+            return build_sample(folder, progress=progress, cancelled=cancelled).path
 
         dialog = JobDialog("Building the sample book", task, self.window)
         done = dialog.perform()

@@ -133,14 +133,50 @@ class Target:
 
 @dataclass(frozen=True, slots=True)
 class StopAsked:
-    """An area or machine goes down or comes back."""
+    """An area or machine goes down or comes back, since when and why."""
 
     target: Target
+    at: datetime
     reason: str
 
 
-def ask_stop(parent: QWidget | None, targets: Sequence[Target]) -> StopAsked | None:
-    """Ask what goes down or comes back, and why."""
+ReadRecent = Callable[[str], datetime | str]
+"""Turns a typed time of day into the last such instant, or says what is wrong with it."""
+
+
+class _SinceAndWhy:
+    """Two lines that several questions share: since when, and why."""
+
+    def __init__(self, dialog: AskDialog, since: str, read: ReadRecent) -> None:
+        self._read = read
+        self._since = QLineEdit(since)
+        self._reason = QLineEdit()
+        dialog.form.addRow("From", self._since)
+        dialog.form.addRow("Why", self._reason)
+        self.at: datetime | None = None
+
+    def check(self) -> str:
+        """What is wrong with them; keeps the instant where nothing is."""
+        found = self._read(self._since.text())
+        if isinstance(found, str):
+            return found
+        self.at = found
+        return "" if self.reason else "Say why."
+
+    @property
+    def reason(self) -> str:
+        """The reason as typed."""
+        return self._reason.text().strip()
+
+    def focus(self) -> None:
+        """Begin with the reason; the time is mostly right as it stands."""
+        self._reason.setFocus(Qt.FocusReason.OtherFocusReason)
+
+
+def ask_stop(
+    parent: QWidget | None, targets: Sequence[Target], since: str, read: ReadRecent
+) -> StopAsked | None:
+    """Ask what goes down or comes back, since when, and why."""
     dialog = AskDialog(
         "Down or back in service",
         "While an area or a machine is down its readings are not due and not judged. This only "
@@ -151,18 +187,32 @@ def ask_stop(parent: QWidget | None, targets: Sequence[Target]) -> StopAsked | N
     for target in targets:
         state = "back in service" if target.is_down else "goes down"
         what.addItem(f"{target.name}: {state}")
-    reason = QLineEdit()
     dialog.form.addRow("What", what)
-    dialog.form.addRow("Why", reason)
+    lines = _SinceAndWhy(dialog, since, read)
     what.setFocus(Qt.FocusReason.OtherFocusReason)
-
-    def check() -> str:
-        return "" if reason.text().strip() else "Say why."
-
-    accepted = dialog.ask(check, "Write it in the book")
-    index, text = what.currentIndex(), reason.text().strip()
+    accepted = dialog.ask(lines.check, "Write it in the book")
+    index, at, reason = what.currentIndex(), lines.at, lines.reason
     dialog.deleteLater()
-    return StopAsked(targets[index], text) if accepted else None
+    return StopAsked(targets[index], at, reason) if accepted and at is not None else None
+
+
+@dataclass(frozen=True, slots=True)
+class ModeAsked:
+    """The plant changes its mode, since when and why."""
+
+    at: datetime
+    reason: str
+
+
+def ask_mode(parent: QWidget | None, name: str, since: str, read: ReadRecent) -> ModeAsked | None:
+    """Ask since when the plant is in the mode called `name`, and why."""
+    dialog = AskDialog("Operating mode", f"The plant changes to: {name}.", parent)
+    lines = _SinceAndWhy(dialog, since, read)
+    lines.focus()
+    accepted = dialog.ask(lines.check, "Change the mode")
+    at, reason = lines.at, lines.reason
+    dialog.deleteLater()
+    return ModeAsked(at, reason) if accepted and at is not None else None
 
 
 def ask_reason(parent: QWidget | None, title: str, told: str, ok: str) -> str | None:

@@ -10,6 +10,7 @@ from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from logbook.record import Book, BookError
+from logbook.record.rows import State
 from logbook.shift.paste import block_of, matched, told_of_paste
 from logbook.shift.round_book import RoundDesk
 from logbook.shift.round_form import RoundForm
@@ -18,7 +19,7 @@ from logbook.shift.words import limits_text, meaning_text
 from logbook.ui.round.actions import add_actions
 from logbook.ui.round.area_list import AreaLine, AreaList
 from logbook.ui.round.bar import AreaHead, LateLine, RoundBar
-from logbook.ui.round.dialogs import Target, ask_reason, ask_stop, ask_time
+from logbook.ui.round.dialogs import Target, ask_mode, ask_reason, ask_stop, ask_time
 from logbook.ui.round.foot import MessageLine, PointPanel, Tone
 from logbook.ui.round.paint import full_name
 from logbook.ui.round.reason_menu import open_reason_menu
@@ -340,23 +341,19 @@ class RoundScreen(QWidget):
         if not self._has_person():
             return
         targets = [Target(*parts) for parts in self.desk.targets(self._area)]
-        asked = ask_stop(self, targets)
+        asked = ask_stop(self, targets, self.desk.since_label(), self.desk.read_recent)
         if asked is None:
             return
-        target = asked.target
+        target, at = asked.target, asked.at
+        state: State = "up" if target.is_down else "down"
         try:
-            self.desk.write_status(
-                self.person,
-                target.scope,
-                target.key,
-                "up" if target.is_down else "down",
-                asked.reason,
-            )
+            self.desk.write_status(self.person, target.scope, target.key, state, at, asked.reason)
         except BookError as error:
             self.message.say(error.message, Tone.FAULT)
             return
-        state = "back in service" if target.is_down else "down"
-        self._reload(f"{target.name} is {state} from {self.desk.clock_label()}: {asked.reason}")
+        words = "back in service" if target.is_down else "down"
+        since = self.desk.label(at)[0]
+        self._reload(f"{target.name} is {words} from {since}: {asked.reason}")
 
     def undo(self) -> None:
         """Take the last change of the form back."""
@@ -390,15 +387,16 @@ class RoundScreen(QWidget):
             self.bar.show_modes([(m.key, m.name) for m in self.desk.plant.modes], self.form.mode)
             return
         name = next(m.name for m in self.desk.plant.modes if m.key == mode)
-        reason = ask_reason(
-            self, "Operating mode", f"The plant changes to: {name}.", "Change the mode"
-        )
-        if reason is not None:
+        asked = ask_mode(self, name, self.desk.since_label(), self.desk.read_recent)
+        told = ""
+        if asked is not None:
             try:
-                self.desk.write_mode(self.person, mode, reason)
+                self.desk.write_mode(self.person, mode, asked.at, asked.reason)
             except BookError as error:
                 self.message.say(error.message, Tone.FAULT)
-        self._reload(f"Mode: {name}, from {self.desk.clock_label()}." if reason else "")
+                return
+            told = f"Mode: {name}, from {self.desk.label(asked.at)[0]}."
+        self._reload(told)
 
     def _on_note(self, text: str) -> None:
         self.form.note = text
