@@ -6,6 +6,10 @@ import time
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from logbook.record import Book
 
 Clock = Callable[[], datetime]
 
@@ -21,8 +25,8 @@ def utc_now() -> datetime:
 def clock_for(path: Path) -> Clock:
     """Find the clock for a book.
 
-    It is the real one, but for the sample plant's book one that starts where its story ends, so
-    that its last shifts are always the ones just worked.
+    It is the real one, but for the sample plant's book one that starts where its story ends: a
+    few minutes into the first round not yet written, so that there is always one to write.
     Raises BookError where the file cannot be opened as a book.
     """
     from logbook.record import open_book
@@ -30,10 +34,20 @@ def clock_for(path: Path) -> Clock:
     with open_book(path, clock=utc_now, writable=False) as book:
         if not book.made_with.startswith(SAMPLE_MARK):
             return utc_now
-        end = book.last_page().written_at
+        end = _next_round(book)
     started = time.monotonic()
 
     def story_clock() -> datetime:
         return end + timedelta(seconds=time.monotonic() - started)
 
     return story_clock
+
+
+def _next_round(book: Book) -> datetime:
+    """Five minutes into the first round after the last page was written."""
+    from logbook.plant.rounds import round_at
+
+    last = book.last_page().written_at
+    plant = book.plant_at(last)
+    hours = timedelta(hours=plant.settings.round_hours)
+    return round_at(plant.calendar, plant.settings, last + hours).at + timedelta(minutes=5)

@@ -166,7 +166,7 @@ class RoundDesk:
 
     def late_words(self) -> str:
         """What the screen says of readings entered late or taken outside the rounds; else empty."""
-        if not self.needs_note():
+        if not self.needs_note() or not (self.form.open_keys() or self.form.has_entries):
             return ""
         clock, day = self.label(self.form.taken_at)
         shown = clock if day == self.label(self.now())[1] else f"{clock} on {day}"

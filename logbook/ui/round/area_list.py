@@ -21,7 +21,7 @@ from logbook.shift.round_form import AreaProgress
 from logbook.ui.marks import draw_judgement, draw_tick
 from logbook.ui.theme import Theme, font
 
-ROW_HEIGHT = 42
+ROW_HEIGHT = 38
 PROGRESS_ROLE = Qt.ItemDataRole.UserRole + 1
 Index = QModelIndex | QPersistentModelIndex
 
@@ -133,7 +133,7 @@ class AreaDelegate(QStyledItemDelegate):
         painter.setFont(face)
         muted = bool(line.progress.down)
         painter.setPen(self.theme.colour("muted" if muted else "text"))
-        room = QRect(box.left() + 14, box.top() + 4, box.width() - 92, 20)
+        room = QRect(box.left() + 14, box.top() + 3, box.width() - 92, 20)
         text = QFontMetrics(face).elidedText(line.name, Qt.TextElideMode.ElideRight, room.width())
         painter.drawText(room, Qt.AlignmentFlag.AlignVCenter, text)
 
@@ -147,7 +147,8 @@ class AreaDelegate(QStyledItemDelegate):
         if progress.is_complete and progress.due:
             draw_tick(painter, QRectF(right - 14, box.top() + 7, 14, 14), self.theme)
         else:
-            self._right_text(painter, box, right, f"{progress.done}/{progress.due}")
+            told = f"{progress.done}/{progress.due}" if progress.due else "–"
+            self._right_text(painter, box, right, told)
         right -= 36
         for count, severity in (
             (progress.actions, Severity.ACTION),
@@ -176,7 +177,7 @@ class AreaDelegate(QStyledItemDelegate):
         return left - 4
 
     def _bar(self, painter: QPainter, box: QRect, progress: AreaProgress) -> None:
-        track = QRect(box.left() + 14, box.bottom() - 11, box.width() - 24, 4)
+        track = QRect(box.left() + 14, box.bottom() - 9, box.width() - 24, 4)
         painter.fillRect(track, self.theme.colour("hairline"))
         if progress.due and not progress.down:
             part = QRect(track)
@@ -195,7 +196,7 @@ class AreaList(QListView):
         self.setModel(self.areas)
         self.setItemDelegate(self._delegate)
         self.setFrameShape(QListView.Shape.NoFrame)
-        self.setFixedWidth(252)
+        self.setFixedWidth(264)
         self.setUniformItemSizes(True)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setAccessibleName("Areas of the plant")

@@ -19,17 +19,18 @@ class Tone(StrEnum):
 
 
 class PointPanel(QFrame):
-    """Three lines on the field in use: what it is, its limits, what a deviation means."""
+    """The field in use: what it is, its limits, what a deviation means, what to beware of."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         """An empty panel of fixed height, so that the form does not jump."""
         super().__init__(parent)
         self.setProperty("role", "foot")
-        self.setFixedHeight(78)
+        self.setFixedHeight(98)
         self._title = _line("strong")
         self._where = _line("muted")
         self._limits = _line("")
         self._means = _line("")
+        self._caution = _line("")
         head = QHBoxLayout()
         head.setSpacing(12)
         head.addWidget(self._title)
@@ -40,14 +41,17 @@ class PointPanel(QFrame):
         layout.addLayout(head)
         layout.addWidget(self._limits)
         layout.addWidget(self._means)
+        layout.addWidget(self._caution)
 
-    def show_point(self, title: str, where: str, limits: str, means: str) -> None:
+    def show_point(self, title: str, where: str, limits: str, means: str, caution: str) -> None:
         """Show these lines; empty strings clear them."""
         self._title.setText(title)
         self._where.setText(where)
         self._limits.setText(limits)
         self._means.setText(means)
         self._means.setToolTip(means)
+        self._caution.setText(f"Caution: {caution}" if caution else "")
+        self._caution.setToolTip(caution)
 
 
 class MessageLine(QFrame):

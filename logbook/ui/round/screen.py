@@ -294,7 +294,7 @@ class RoundScreen(QWidget):
 
     def _on_current(self, key: str) -> None:
         if not key:
-            self.panel.show_point("", "", "", "")
+            self.panel.show_point("", "", "", "", "")
             return
         shown = self.form.fields[key]
         point = shown.point
@@ -304,7 +304,8 @@ class RoundScreen(QWidget):
         comma = self.desk.plant.settings.decimal_comma
         limits = limits_text(point, shown.limits, decimal_comma=comma)
         unit = f"  ({point.unit})" if point.unit else ""
-        self.panel.show_point(full_name(self.form, key) + unit, where, limits, self._means(key))
+        title = full_name(self.form, key) + unit
+        self.panel.show_point(title, where, limits, self._means(key), point.caution)
 
     def _means(self, key: str) -> str:
         shown = self.form.fields[key]
@@ -312,8 +313,7 @@ class RoundScreen(QWidget):
         if shown.judgement.code == 0 or not shown.judgement.is_judged:
             sides = (("Low", shown.point.low_means), ("High", shown.point.high_means))
             told = "   ".join(f"{side}: {text}" for side, text in sides if text)
-        caution = f"   Caution: {shown.point.caution}" if shown.point.caution else ""
-        return told + caution
+        return told
 
     def _on_area_clicked(self, index: QModelIndex) -> None:
         self.show_area(self.areas.areas.key_at(index.row()))
