@@ -17,7 +17,7 @@ TOP = {
 
 # Written in pieces, so that this file passes its own test.
 UNFINISHED = re.compile(r"\b(?:TO" r"DO|FIX" r"ME|XX" r"X)\b|(?i:coming\s+so" r"on)")
-MACHINE = re.compile(r"(?<![\w.~$}])/(?:wo" r"rk|ro" r"ot|ho" r"me/\w+|Us" r"ers)(?![\w.-])")
+MACHINE = re.compile(r"(?<![\w.~$}])/(?:wo" r"rk|ro" r"ot)(?![\w.-])")
 HOSTS = re.compile(
     r"(?i)py"
     r"pi\.org|python"
