@@ -11,7 +11,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 
-from logbook.plant.model import Often, Plant, Point
+from logbook.plant.model import Often, Plant
 from logbook.plant.rounds import Round, is_due, rounds_of
 from logbook.record import Reader
 from logbook.shift.duty import Duty
@@ -28,27 +28,25 @@ class Dues:
 
     def of_round(self, rnd: Round, read: Collection[str]) -> set[str]:
         """Keys due in a round; `read` are the keys read in its shift before it."""
+        once = self.once_in(rnd) - set(read) if self.is_last(rnd) else set()
+        hours, first = self.plant.settings.round_hours, self._first
         return {
             point.key
             for point in self.plant.points
-            if point.kind.is_typed
-            and self._is_due(point, rnd, read)
+            if (
+                point.key in once
+                if point.frequency.often in ONCE
+                else is_due(point, rnd, hours, first_shift_key=first)
+            )
             and not self.duty.why_not(point, rnd.at)
         }
 
     def once_in(self, rnd: Round) -> set[str]:
         """Keys that the shift of a round asks for once, in whichever round."""
-        return {p.key for p in self.plant.points if p.kind.is_typed and self._is_once(p, rnd)}
-
-    def _is_due(self, point: Point, rnd: Round, read: Collection[str]) -> bool:
-        if point.frequency.often not in ONCE:
-            hours, first = self.plant.settings.round_hours, self._first
-            return is_due(point, rnd, hours, first_shift_key=first)
-        return self._is_once(point, rnd) and point.key not in read and self.is_last(rnd)
-
-    def _is_once(self, point: Point, rnd: Round) -> bool:
-        often = point.frequency.often
-        return often is Often.SHIFT or (often is Often.DAY and rnd.shift.pattern == self._first)
+        asked = {Often.SHIFT}
+        if rnd.shift.pattern == self._first:
+            asked.add(Often.DAY)
+        return {p.key for p in self.plant.points if p.kind.is_typed and p.frequency.often in asked}
 
     def is_last(self, rnd: Round) -> bool:
         """True for the last round of its shift."""

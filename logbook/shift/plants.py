@@ -6,7 +6,7 @@ from bisect import bisect_right
 from datetime import datetime
 
 from logbook.plant.model import Plant, Point
-from logbook.record import Reader, Reading
+from logbook.record import Reader, Reading, Revision
 
 
 class PlantHistory:
@@ -14,8 +14,17 @@ class PlantHistory:
 
     def __init__(self, book: Reader) -> None:
         self._book = book
-        self._starts = sorted({revision.effective_from for revision in book.revisions()})
+        self._seen: list[Revision] = []
+        self._starts: list[datetime] = []
         self._known: dict[int, Plant] = {}
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Look whether the plant was revised meanwhile. Raises BookError."""
+        revisions = self._book.revisions()
+        if revisions != self._seen:
+            self._seen, self._known = revisions, {}
+            self._starts = sorted({revision.effective_from for revision in revisions})
 
     def at(self, instant: datetime) -> Plant:
         """The plant in force at an instant. Raises BookError where the book cannot be read."""

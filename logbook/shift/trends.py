@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import TYPE_CHECKING
 
 from logbook.plant.model import Limits
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,11 +50,11 @@ class Trend:
         flatten a week of readings to a line.
         """
         edges = _edges(self.bands)
-        finite = self.value[np.isfinite(self.value)]
-        if not edges and finite.size == 0:
+        held = self.value
+        if not edges and held.size == 0:
             return 0.0, 1.0
-        low = min([*edges, float(finite.min())] if finite.size else edges)
-        high = max([*edges, float(finite.max())] if finite.size else edges)
+        low = min([*edges, float(held.min())] if held.size else edges)
+        high = max([*edges, float(held.max())] if held.size else edges)
         if len(edges) > 1 and max(edges) > min(edges):
             room = max(edges) - min(edges)
             low, high = max(low, min(edges) - room), min(high, max(edges) + room)
