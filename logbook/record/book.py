@@ -30,7 +30,7 @@ from logbook.record.connect import (
     require_same_file,
     require_writable,
 )
-from logbook.record.definitions import revision
+from logbook.record.definitions import require_in_force, revision
 from logbook.record.errors import BookError, BookExists, BookReadOnly, translated
 from logbook.record.instants import Clock, from_seconds, seconds
 from logbook.record.migrations import SCHEMA_VERSION, migrate
@@ -88,6 +88,10 @@ class Book(Reader):
     def now(self) -> datetime:
         """The instant that the book's clock shows."""
         return self._clock()
+
+    def use_clock(self, clock: Clock) -> None:
+        """Go on by another clock; what is written from now on bears its time."""
+        self._clock = clock
 
     def reader(self) -> Reader:
         """A reader with a connection of its own; call it in the thread that will use it."""
@@ -161,7 +165,9 @@ class Book(Reader):
             if not rows:
                 return None
             writer = PageWriter(connection, self.seat, self._points)
-            return writer.put(Page(person, rows, "definition", reason), self._clock())
+            saved = writer.put(Page(person, rows, "definition", reason), self._clock())
+            require_in_force(connection, plant, effective_from)
+            return saved
 
     # ---------------------------------------------------------------- drafts
 

@@ -52,7 +52,9 @@ class BookLock:
 
     @contextmanager
     def held(self) -> Iterator[None]:
-        """Hold the lock inside the block. Raises BookBusy, FolderNotWritable."""
+        """Hold the lock inside the block. Raises BookBusy, FolderNotWritable, BookMissing."""
+        if not self._path.parent.is_dir():  # the lock would make the folder
+            raise BookMissing(f"The folder {self._path.parent} does not exist; choose another one.")
         try:
             self._lock.acquire()
         except Timeout:

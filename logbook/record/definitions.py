@@ -185,16 +185,19 @@ def _with_limits(point: Point, limits: LimitTable) -> Point:
 
 _DEFINITIONS_AT = """
 SELECT kind, key, body FROM (
-  SELECT kind, key, body, row_number() OVER (
-    PARTITION BY kind, key ORDER BY effective_from DESC, id DESC) AS place, id
-  FROM definition WHERE effective_from <= ?)
+  SELECT d.kind, d.key, d.body, d.id, row_number() OVER (
+    PARTITION BY d.kind, d.key
+    ORDER BY d.effective_from DESC, g.written_at DESC, d.id DESC) AS place
+  FROM definition d JOIN page g ON g.id = d.page WHERE d.effective_from <= ?)
 WHERE place = 1 AND body IS NOT NULL ORDER BY id"""
 
 _LIMITS_AT = f"""
 SELECT key, mode, {", ".join(EDGES)} FROM (
   SELECT p.key, l.*, row_number() OVER (
-    PARTITION BY l.point, l.mode ORDER BY l.effective_from DESC, l.id DESC) AS place
-  FROM limit_set l JOIN point p ON p.id = l.point WHERE l.effective_from <= ?)
+    PARTITION BY l.point, l.mode
+    ORDER BY l.effective_from DESC, g.written_at DESC, l.id DESC) AS place
+  FROM limit_set l JOIN point p ON p.id = l.point JOIN page g ON g.id = l.page
+  WHERE l.effective_from <= ?)
 WHERE place = 1 AND NOT withdrawn ORDER BY id"""
 
 
@@ -240,6 +243,20 @@ def revision(
         limits = after.limits.get((point, mode))
         rows.append(NewLimits(point, mode, effective_from, reason, limits))
     return rows
+
+
+def require_in_force(connection: sqlite3.Connection, new: Plant, effective_from: datetime) -> None:
+    """Refuse a revision that would not hold, once its rows are written.
+
+    That happens where another seat, with a clock that is ahead, revised the same thing with the
+    same effective time.
+    """
+    if assembled(in_force(connection, seconds(effective_from))) != new:
+        msg = (
+            f"Another seat has made a change from {effective_from:%Y-%m-%d %H:%M} on with a clock "
+            "that is ahead of this one; let this change begin a minute later."
+        )
+        raise WriteRefused(msg)
 
 
 def _differing(

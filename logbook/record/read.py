@@ -206,7 +206,7 @@ class Reader:
 
     def statuses(self, start: datetime, end: datetime) -> list[Status]:
         """Status changes in a span, in order of time."""
-        query = f"{_STATUS} WHERE x.at >= ? AND x.at < ? ORDER BY x.at, x.id"
+        query = f"{_STATUS} WHERE x.at >= ? AND x.at < ? ORDER BY x.at, g.written_at, x.id"
         return [unpack.status(row) for row in self._ask(query, seconds(start), seconds(end))]
 
     def down_intervals(self, start: datetime, end: datetime) -> list[Down]:
@@ -214,8 +214,7 @@ class Reader:
 
         A second "down" while down changes nothing, nor does an "up" while up.
         """
-        query = f"{_STATUS} WHERE x.at < ? ORDER BY x.at, x.id"
-        rows = [unpack.status(row) for row in self._ask(query, seconds(end))]
+        rows = [unpack.status(r) for r in self._ask(_SINCE_LAST_UP, seconds(start), seconds(end))]
         return [
             d for d in unpack.down_spans(rows) if d.start < end and (d.end is None or d.end > start)
         ]
@@ -224,7 +223,7 @@ class Reader:
         """Mode changes in a span, headed by the one in force at its start where there is one."""
         query = (
             f"{_MODE} WHERE x.at < ?2 AND x.at >= coalesce("
-            "(SELECT max(at) FROM mode_change WHERE at <= ?1), ?1) ORDER BY x.at, x.id"
+            "(SELECT max(at) FROM mode_change WHERE at <= ?1), ?1) ORDER BY x.at, g.written_at, x.id"
         )
         found = [unpack.mode(row) for row in self._ask(query, seconds(start), seconds(end))]
         earlier = [change for change in found if change.at < start]
@@ -232,9 +231,9 @@ class Reader:
 
     def mode_at(self, instant: datetime) -> str:
         """The mode in force at an instant; the normal one where none was ever entered."""
-        query = "SELECT mode FROM mode_change WHERE at <= ? ORDER BY at DESC, id DESC LIMIT 1"
+        query = f"{_MODE} WHERE x.at <= ? ORDER BY x.at DESC, g.written_at DESC, x.id DESC LIMIT 1"
         rows = self._ask(query, seconds(instant))
-        return str(rows[0][0]) if rows else NORMAL_MODE
+        return unpack.mode(rows[0]).mode if rows else NORMAL_MODE
 
     def samples(self, start: datetime, end: datetime) -> list[Sample]:
         """Samples taken in a span."""
@@ -274,11 +273,13 @@ class Reader:
         Of several with the same instant only the one written last is given.
         """
         query = f"""
-            SELECT p.key, l.mode, l.effective_from, l.withdrawn, {", ".join(EDGES)}
-            FROM json_each(?) k JOIN limit_set l ON l.point = k.value JOIN point p ON p.id = l.point
-            WHERE NOT EXISTS (SELECT 1 FROM limit_set n WHERE n.point = l.point
-              AND n.mode = l.mode AND n.effective_from = l.effective_from AND n.id > l.id)
-            ORDER BY k.key, l.mode, l.effective_from"""
+            SELECT key, mode, effective_from, withdrawn, {", ".join(EDGES)} FROM (
+              SELECT p.key, l.*, k.key AS place, row_number() OVER (
+                PARTITION BY l.point, l.mode, l.effective_from
+                ORDER BY g.written_at DESC, l.id DESC) AS from_last
+              FROM json_each(?) k JOIN limit_set l ON l.point = k.value
+              JOIN point p ON p.id = l.point JOIN page g ON g.id = l.page)
+            WHERE from_last = 1 ORDER BY place, mode, effective_from"""
         rows = self._ask(query, json.dumps(list(self._numbers(keys).values())))
         return [unpack.limit_row(row) for row in rows]
 
@@ -316,6 +317,13 @@ def _by(table: str, columns: str) -> str:
 _RESPONSE = _by("response", "id page reading at text")
 _ENTRY = _by("entry", "id page at area equipment kind text replaces why")
 _STATUS = _by("status", "id page scope target at state reason")
+# From the last "up" before the span on, target by target: what came before cannot reach into it.
+_SINCE_LAST_UP = f"""
+SELECT s.* FROM ({_STATUS}) s JOIN (
+  SELECT scope, target, max(CASE WHEN state = 'up' AND at < ?1 THEN at END) AS up
+  FROM status WHERE at < ?2 GROUP BY scope, target
+) t ON t.scope = s.scope AND t.target = s.target AND s.at >= coalesce(t.up, s.at)
+WHERE s.at < ?2 ORDER BY s.at, s.written_at, s.id"""
 _MODE = _by("mode_change", "id page at mode reason")
 _SAMPLE = _by("sample", "id page taken_at sampling_point label note")
 _PAGE = (

@@ -201,8 +201,9 @@ class Readings:
 def _graces(connection: sqlite3.Connection) -> list[tuple[int, int]]:
     """(effective from, grace in seconds) of the plant's settings in order of time."""
     rows = connection.execute(
-        "SELECT effective_from, body FROM definition WHERE kind = 'settings' "
-        "AND body IS NOT NULL ORDER BY effective_from, id"
+        "SELECT d.effective_from, d.body FROM definition d JOIN page g ON g.id = d.page "
+        "WHERE d.kind = 'settings' AND d.body IS NOT NULL "
+        "ORDER BY d.effective_from, g.written_at, d.id"
     )
     found = [(at, decode(Settings, body).grace_minutes * 60) for at, body in rows]
     return found or [(0, Settings().grace_minutes * 60)]

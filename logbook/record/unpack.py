@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-import numpy as np
-
 from logbook.plant.model import Limits
 from logbook.record.definitions import EDGES
 from logbook.record.instants import from_milliseconds, from_seconds, optional_instant
@@ -29,6 +27,8 @@ Row = tuple[Any, ...]
 
 def series(rows: Sequence[Row]) -> Series:
     """Rows of (taken_at, value or None, id)."""
+    import numpy as np  # not needed to write, nor to open a form: that must not wait for it
+
     columns = tuple(zip(*rows, strict=True)) if rows else ((), (), ())
     return Series(
         taken_at=np.array(columns[0], dtype=np.int64),

@@ -8,6 +8,9 @@ on a book of many years, ask for a point and a span of `taken_epoch`.
 
 from __future__ import annotations
 
+# Of two rows with the same instant the one written later holds; ids of two seats do not tell.
+_WRITTEN = "(SELECT written_at FROM page WHERE page.id = x.page)"
+
 
 def _utc(seconds: str) -> str:
     return f"strftime('%Y-%m-%dT%H:%M:%SZ', {seconds}, 'unixepoch')"
@@ -17,7 +20,7 @@ def _in_force(columns: str, table: str, where: str) -> str:
     """The last row of `table` that took effect at or before the reading was taken."""
     return (
         f"(SELECT {columns} FROM {table} x WHERE {where} AND x.effective_from <= r.taken_at "
-        "ORDER BY x.effective_from DESC, x.id DESC LIMIT 1)"
+        f"ORDER BY x.effective_from DESC, {_WRITTEN} DESC, x.id DESC LIMIT 1)"
     )
 
 
@@ -26,7 +29,7 @@ def _down(scope: str, target: str) -> str:
     return (
         "coalesce((SELECT x.state = 'down' FROM status x "
         f"WHERE x.scope = '{scope}' AND x.target = {target} AND x.at <= r.taken_at "
-        "ORDER BY x.at DESC, x.id DESC LIMIT 1), 0)"
+        f"ORDER BY x.at DESC, {_WRITTEN} DESC, x.id DESC LIMIT 1), 0)"
     )
 
 
@@ -147,16 +150,17 @@ WHERE side <> 9 AND from_end = 1"""
 V_STATUS = f"""
 CREATE VIEW v_status AS
 WITH turned AS (
-  SELECT s.*, lag(state, 1, 'up') OVER (PARTITION BY scope, target ORDER BY at, id) AS before
-  FROM status s
+  SELECT s.*, g.person, g.written_at, lag(state, 1, 'up') OVER (
+    PARTITION BY scope, target ORDER BY at, g.written_at, s.id) AS before
+  FROM status s JOIN page g ON g.id = s.page
 ),
 turns AS (
-  SELECT t.*, lead(at) OVER (PARTITION BY scope, target ORDER BY at, id) AS next_at
+  SELECT t.*, lead(at) OVER (PARTITION BY scope, target ORDER BY at, written_at, id) AS next_at
   FROM turned t WHERE state <> before
 )
 SELECT t.scope, t.target, {_utc("t.at")} AS down_at, {_utc("t.next_at")} AS up_at,
-  (t.next_at - t.at) / 3600.0 AS hours, t.reason, g.person, t.page
-FROM turns t JOIN page g ON g.id = t.page
+  (t.next_at - t.at) / 3600.0 AS hours, t.reason, t.person, t.page
+FROM turns t
 WHERE t.state = 'down'"""
 
 V_ENTRY = f"""

@@ -219,7 +219,9 @@ def test_a_planned_change_is_not_overtaken_by_an_earlier_one(book, plant, hours)
     later = replace(plant, settings=Settings(grace_minutes=30))
     book.revise("eva", later, effective_from=hours(48), reason="from Wednesday")
     sooner = replace(plant, settings=Settings(grace_minutes=90))
-    with pytest.raises(WriteRefused, match="settings settings already has a change from 2026-03-04"):
+    with pytest.raises(
+        WriteRefused, match="settings settings already has a change from 2026-03-04"
+    ):
         book.revise("eva", sooner, effective_from=hours(24), reason="no, now")
     other = replace(plant, areas=(*plant.areas, Area("boiler", "Boiler")))
     assert book.revise("eva", other, effective_from=hours(24), reason="new area") is not None
@@ -230,9 +232,7 @@ def test_a_planned_change_is_not_overtaken_by_an_earlier_one(book, plant, hours)
 def test_a_revision_needs_a_reason(book, plant, hours, reason):
     """Limits do not change without a word why."""
     with pytest.raises(WriteRefused, match="needs some words"):
-        book.revise(
-            "eva", replace(plant, name="Other"), effective_from=hours(1), reason=reason
-        )
+        book.revise("eva", replace(plant, name="Other"), effective_from=hours(1), reason=reason)
     assert book.plant_at(hours(2)) == plant
 
 
@@ -280,3 +280,30 @@ def test_times_of_day_survive_to_the_microsecond():
     """A shift pattern is kept as it is."""
     pattern = ShiftPattern("D", "Day", time(5, 59, 59, 999999), time(18))
     assert decode(ShiftPattern, encode(pattern)) == pattern
+
+
+def test_of_two_seats_with_one_effective_time_the_later_written_holds(
+    book, plant, reopen, hours, clock
+):
+    """The ids of seats do not tell which change was later; the time of writing does."""
+    cabin = reopen(seat_name="Cabin")
+    for seat, grace in ((cabin, 30), (book, 90)):
+        clock.advance(minutes=1)
+        changed = replace(plant, settings=Settings(grace_minutes=grace))
+        seat.revise("eva", changed, effective_from=hours(5), reason="trial")
+        assert book.plant_at(hours(5)) == changed
+
+
+def test_a_revision_that_would_not_hold_is_refused(book, plant, reopen, hours, clock):
+    """A seat whose clock is behind cannot change what a seat ahead has set for the same instant."""
+    cabin = reopen(seat_name="Cabin")
+    clock.advance(minutes=10)
+    ahead = replace(plant, settings=Settings(grace_minutes=30))
+    cabin.revise("eva", ahead, effective_from=hours(5), reason="trial")
+    clock.advance(minutes=-10)
+    with pytest.raises(WriteRefused, match="begin a minute later"):
+        book.revise("eva", plant, effective_from=hours(5), reason="back")
+    assert book.plant_at(hours(5)) == ahead
+    later = hours(5) + timedelta(minutes=1)
+    book.revise("eva", plant, effective_from=later, reason="back")
+    assert book.plant_at(later) == plant

@@ -89,9 +89,7 @@ def test_opening_a_book_on_a_share_is_refused_with_the_reason(book, path, clock)
 def test_a_book_is_not_made_on_a_share(plant, clock):
     """A UNC path is refused before anything is touched."""
     with pytest.raises(NetworkFolder, match="UNC path"):
-        create_book(
-            Path("//server/share/plant.book"), plant, clock=clock, person="eva", reason="x"
-        )
+        create_book(Path("//server/share/plant.book"), plant, clock=clock, person="eva", reason="x")
 
 
 def test_without_a_list_of_mounts_nothing_is_refused():

@@ -130,7 +130,7 @@ def test_a_value_given_in_time_is_not_late_when_corrected_later(book, clock, hou
 
 
 def test_a_value_that_comes_late_where_none_was_taken_is_late(book, clock, hours):
-    """"Not sampled", replaced by a number after the grace time, is a late number."""
+    """A number in the place of a "not sampled" is late after the grace time."""
     book.write("anna", [NewReading("level", hours(0), reason="not_sampled")])
     clock.advance(hours=5)
     book.write("anna", [corrected(one(book), why="found the slip", value=2.0)])

@@ -115,13 +115,17 @@ TAMPERING = [
     ("a dropped row", "DELETE FROM reading WHERE page = {page} AND point = 4"),
     (
         "a row swapped for one of another page",
-        "UPDATE reading SET page = CASE page WHEN {page} THEN {page} + 1 ELSE {page} END "
-        "WHERE page IN ({page}, {page} + 1) AND point = 4",
+        (
+            "UPDATE reading SET page = CASE page WHEN {page} THEN {page} + 1 ELSE {page} END "
+            "WHERE page IN ({page}, {page} + 1) AND point = 4"
+        ),
     ),
     (
         "a row too many",
-        "INSERT INTO reading SELECT id + 900, page, 1, taken_at, NULL, 1.0, NULL, '', NULL, "
-        "'normal', 0, NULL, NULL, NULL FROM reading WHERE page = {page} AND point = 4",
+        (
+            "INSERT INTO reading SELECT id + 900, page, 1, taken_at, NULL, 1.0, NULL, '', NULL, "
+            "'normal', 0, NULL, NULL, NULL FROM reading WHERE page = {page} AND point = 4"
+        ),
     ),
     ("the seal", "UPDATE page SET seal = '00' || substr(seal, 3) WHERE id = {page}"),
 ]
