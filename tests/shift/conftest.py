@@ -45,7 +45,7 @@ def plant():
 
 @pytest.fixture
 def at():
-    """Turns local time into an instant: at("03-02 14:00")."""
+    """What turns a local time such as "03-02 14:00" into an instant."""
     return local
 
 

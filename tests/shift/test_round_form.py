@@ -126,7 +126,7 @@ def test_confirming_where_nothing_is_asked_does_nothing(form):
 
 
 def test_an_answer_is_found_by_its_beginning(form):
-    """ "sl" is slow; "f" is flooded, which passes its action weight."""
+    """Slow by "sl"; flooded by "f", which has an action's weight."""
     form.type("bed", "sl")
     assert entry(form, "bed").text == "slow"
     form.type("bed", "f")
