@@ -102,7 +102,7 @@ class RoundPages:
                 rows.append(NewReading(key, due_at, reason=reason, round_at=due_at, mode=mode))
             elif self._kinds[j] == "number":
                 value = wrong.get(j, values[j])
-                typed = self._formats[j] % value if j not in wrong else f"{value:g}"
+                typed = self._typed(j, value, slipped=j in wrong)
                 rows.append(NewReading(key, due_at, value, None, None, typed, due_at, mode))
             else:
                 text, typed = self._words(j, answers[j], place)
@@ -114,6 +114,11 @@ class RoundPages:
             if not answer.later and answer.column in where
         ]
         return Page(sheets.people[place], rows, "round")
+
+    def _typed(self, column: int, value: float, *, slipped: bool) -> str:
+        """The text of a number; a misplaced point may leave more decimals than the point has."""
+        text = self._formats[column] % value
+        return text if not slipped or float(text) == value else f"{value:g}"
 
     def _words(self, column: int, answer: int, place: int) -> tuple[str, str]:
         if self._kinds[column] == "choice":

@@ -33,7 +33,7 @@ MISSED_WITH_WORDS: tuple[tuple[float, str], ...] = (
     (356.3, "all hands at the fire drill"),
     (229.7, "one of us taken ill, waiting for relief"),
     (137.4, "whole crew at the choked screenings conveyor"),
-    (54.2, "computer restarted by itself, round not walked in time"),
+    (54.75, "computer restarted by itself, round not walked in time"),
 )
 FORGOTTEN_AREAS = 26
 SINGLE_SKIPPED, ROUND_NOT_SAMPLED, SHIFT_NOT_SAMPLED = 0.0004, 0.0005, 0.006

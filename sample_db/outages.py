@@ -68,7 +68,8 @@ def outages(story: Story, plant: Plant) -> list[Outage]:
 
 
 def _why(stop: PlantStop, area: str) -> str:
-    return stop.reason if stop.planned or area == stop.area else f"line stopped: {stop.reason}"
+    began_here = area == stop.area or stop.area not in LINE_AREAS
+    return stop.reason if stop.planned or began_here else f"line stopped: {stop.reason}"
 
 
 def mode_at(spans: list[ModeSpan], instant: datetime) -> str:

@@ -53,7 +53,7 @@ WALKS: tuple[tuple[float, tuple[tuple[str, tuple[str, ...]], ...]], ...] = (
 """Sampling walks of each shift: hours after its start, and at each point what is looked for."""
 
 DAY_WALK: tuple[float, tuple[tuple[str, tuple[str, ...]], ...]] = (
-    2.6,
+    3.3,
     (
         ("Bean feed", ("lab_bean_foreign", "lab_bean_splits")),
         ("Hull stream", ("lab_hull_protein", "lab_hull_fibre")),

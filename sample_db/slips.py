@@ -18,6 +18,8 @@ DECIMAL_KEYS = (
 CORRECTED, UNCORRECTED = 16, 5
 SWAPS: tuple[tuple[int, float], ...] = ((DRIFT_MILL, 136.2), (DRIFT_MILL, 132.5), (LIVE_MILL, 3.3))
 """Mill and days before the end at which left and right were entered the wrong way round."""
+SWAP_SHOWS = 0.025
+"""Sides that differ by less, mm, would not show a swap."""
 LAST_SLIP, LAST_SLIP_ROUND = "full_miscella_oil", 4
 """In the last whole shift the two figures before the point were typed the wrong way round."""
 
@@ -94,7 +96,8 @@ def _swap(
     if place < 0:
         return {}
     for at in range(place, len(values)):
-        if there[at, left] and there[at, right] and values[at, left] != values[at, right]:
+        apart = abs(values[at, left] - values[at, right]) >= SWAP_SHOWS
+        if there[at, left] and there[at, right] and apart:
             why = "left and right entered the wrong way round"
             return {
                 (at, left): Slip(at, left, float(values[at, right]), 130.0, why),

@@ -128,6 +128,38 @@ def _hand_over(
     return work, store, received, moved
 
 
+def _scrubber(noise: Array, cooling: Cooling, running: Running) -> dict[str, Array]:
+    """Vent gas through the scrubber: what is recovered and what is lost, t/h."""
+    cold_oil = 29.6 + 0.55 * (cooling.supply - 23.0) + 1.7 * noise[:, 0]
+    hot_oil = 105.0 + 2.6 * noise[:, 1] - 4.0 * (1.0 - running.warmth)
+    efficiency = absorber(cold_oil, cooling.vent_gas, hot_oil)
+    entering = vent_hexane(cooling.outlets[:, 3]) * AIR_NM3_H / 1000.0 * running.fraction
+    lost = entering * (1.0 - efficiency)
+    return {
+        "cold_oil": cold_oil,
+        "hot_oil": hot_oil,
+        "efficiency": efficiency,
+        "recovered": entering - lost,
+        "vent_loss": lost,
+        "vent_lel": 7.5 * lost / 0.0062 * (1.0 + 0.06 * noise[:, 0]) + 0.8,
+    }
+
+
+def _stocks(process: Array, loss: Array, local_hour: Array, weather: Weather) -> dict[str, Array]:
+    """Stocks of process, work tank and store that follow from the losses, t."""
+    temperature = 8.0 + 0.72 * lag(weather.temperature, 48.0)
+    density = hexane_density(temperature)
+    work, store, received, moved = _hand_over(loss, process, density, local_hour)
+    return {
+        "process_stock": process,
+        "work_stock": work,
+        "store_stock": store,
+        "received": received,
+        "moved": moved,
+        "store_temperature": temperature,
+    }
+
+
 def make_solvent(
     seed: int,
     time: Array,
@@ -142,48 +174,30 @@ def make_solvent(
     _extraction, toaster, _drying, evaporation = parts
     rng, steps = stream(seed, "solvent"), len(time)
     noise = ar1(rng, steps, hours=np.array([8.0, 10.0, 30.0, 9.0, 12.0]), sigma=1.0)
-    cold_oil = 29.6 + 0.55 * (cooling.supply - 23.0) + 1.7 * noise[:, 0]
-    hot_oil = 105.0 + 2.6 * noise[:, 1] - 4.0 * (1.0 - running.warmth)
-    efficiency = absorber(cold_oil, cooling.vent_gas, hot_oil)
-    to_scrubber = vent_hexane(cooling.outlets[:, 3]) * AIR_NM3_H / 1000.0 * running.fraction
+    scrubber = _scrubber(noise, cooling, running)
     fugitive = running.rate * 0.25e-3 * np.exp(0.10 * noise[:, 2]) + _shutdown_loss(time, story)
     ejector = Flow.of(water=0.72 * running.fraction * (1.0 + 0.02 * noise[:, 3]))
     waste_ppm = WASTE_MG_L * np.exp(0.22 * noise[:, 4])
     water = toaster.vapour.water + evaporation.stripper_vapour.water + ejector.water
     waste = Flow.of(water=water, solvent=water * waste_ppm / 1e6)
-    meal, oil, vent = toaster.meal.solvent, evaporation.oil.solvent, to_scrubber * (1 - efficiency)
+    meal, oil, vent = toaster.meal.solvent, evaporation.oil.solvent, scrubber["vent_loss"]
     condensed = total_of(
         evaporation.first_vapour,
         evaporation.second_vapour,
         evaporation.stripper_vapour,
         toaster.vapour,
     ).solvent
-    returned = condensed - vent - waste.solvent - fugitive
     loss = meal + oil + vent + waste.solvent + fugitive
     process = _process_stock(seed, time, story, running)
-    temperature = 5.0 + 0.72 * lag(weather.temperature, 48.0) + 3.0
-    work, store, received, moved = _hand_over(
-        loss, process, hexane_density(temperature), local_hour
-    )
     return Solvent(
         meal_loss=meal,
         oil_loss=oil,
-        vent_loss=vent,
         waste_loss=waste.solvent,
         fugitive_loss=fugitive,
         waste_water=waste,
-        returned=returned,
-        recovered=to_scrubber - vent,
-        efficiency=efficiency,
-        hot_oil=hot_oil,
-        cold_oil=cold_oil,
-        vent_lel=7.5 * vent / 0.0062 * (1.0 + 0.06 * noise[:, 0]) + 0.8,
         waste_ppm=waste_ppm,
-        process_stock=process,
-        work_stock=work,
-        store_stock=store,
-        received=received,
-        moved=moved,
-        store_temperature=temperature,
         ejector_steam=ejector,
+        returned=condensed - vent - waste.solvent - fugitive,
+        **scrubber,
+        **_stocks(process, loss, local_hour, weather),
     )
