@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 from logbook import __version__
-from logbook.clock import clock_for, utc_now
+from logbook.clock import open_by_its_clock, utc_now
 
 if TYPE_CHECKING:
     from logbook.plant.model import Plant
@@ -239,9 +239,8 @@ def _plain(value: object) -> object:
 
 def _record(options: argparse.Namespace) -> int:
     from logbook.exchange.record_csv import counted, record_file
-    from logbook.record import open_book
 
-    with open_book(options.book, clock=clock_for(options.book)) as book:
+    with open_by_its_clock(options.book) as book:
         result = record_file(book, options.readings, skip_bad=options.skip_bad, note=options.note)
     if options.json:
         _print_json(result.as_json())
@@ -255,12 +254,11 @@ def _record(options: argparse.Namespace) -> int:
 
 
 def _exceptions(options: argparse.Namespace) -> int:
-    from logbook.record import open_book
     from logbook.shift.exceptions import exceptions_of
     from logbook.shift.exceptions_json import as_json
     from logbook.shift.exceptions_text import text_lines
 
-    with open_book(options.book, clock=clock_for(options.book), writable=False) as book:
+    with open_by_its_clock(options.book, writable=False) as book:
         now = book.now()
         shift = find_shift(book.plant_at(now), options.shift, now)
         found = exceptions_of(book, shift, now)
@@ -298,12 +296,11 @@ def find_shift(plant: Plant, wanted: str, now: datetime) -> Shift:
 
 
 def _picture(options: argparse.Namespace) -> int:
-    from logbook.record import open_book
 
     size = _size(options.size)
     if not options.out.parent.is_dir():
         raise CliError(f"the folder {options.out.parent} does not exist.")
-    with open_book(options.book, clock=clock_for(options.book), writable=False) as book:
+    with open_by_its_clock(options.book, writable=False) as book:
         areas = [area.key for area in book.plant_at(book.now()).areas]
         if options.area is not None and options.area not in areas:
             raise CliError(f'there is no area "{options.area}"; there are {", ".join(areas)}.')

@@ -22,8 +22,8 @@ def utc_now() -> datetime:
     return datetime.now(UTC)
 
 
-def clock_for(path: Path) -> Clock:
-    """Find the clock for a book.
+def open_by_its_clock(path: Path, *, writable: bool = True) -> Book:
+    """Open a book with the clock that belongs to it.
 
     It is the real one, but for the sample plant's book one that starts where its story ends: a
     few minutes into the first round not yet written, so that there is always one to write.
@@ -31,16 +31,11 @@ def clock_for(path: Path) -> Clock:
     """
     from logbook.record import open_book
 
-    with open_book(path, clock=utc_now, writable=False) as book:
-        if not book.made_with.startswith(SAMPLE_MARK):
-            return utc_now
-        end = _next_round(book)
-    started = time.monotonic()
-
-    def story_clock() -> datetime:
-        return end + timedelta(seconds=time.monotonic() - started)
-
-    return story_clock
+    book = open_book(path, clock=utc_now, writable=writable)
+    if book.made_with.startswith(SAMPLE_MARK):
+        start, begun = _next_round(book), time.monotonic()
+        book.use_clock(lambda: start + timedelta(seconds=time.monotonic() - begun))
+    return book
 
 
 def _next_round(book: Book) -> datetime:

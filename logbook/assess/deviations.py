@@ -17,15 +17,8 @@ from enum import StrEnum
 import numpy as np
 
 from logbook.assess.history import IndexArray, TimeArray
-from logbook.assess.judge import (
-    NOT_JUDGED_CODE,
-    BoolArray,
-    Bounds,
-    CodeArray,
-    Direction,
-    FloatArray,
-    Severity,
-)
+from logbook.assess.judge import NOT_JUDGED_CODE, Direction, Severity
+from logbook.assess.judge_arrays import BoolArray, Bounds, CodeArray, FloatArray
 
 _NO_EXCESS = -1e300
 Moment = datetime | int

@@ -10,7 +10,7 @@ from datetime import datetime
 import numpy as np
 import numpy.typing as npt
 
-from logbook.assess.judge import BoolArray, Bounds
+from logbook.assess.judge_arrays import BoolArray, Bounds
 from logbook.plant.model import NO_LIMITS, NORMAL_MODE, Limits
 
 TimeArray = npt.NDArray[np.int64]

@@ -1,4 +1,4 @@
-"""Judging values by limits: one value, or many at once with the same result.
+"""Judging one value by limits; `logbook.assess.judge_arrays` does many with the same result.
 
 Two severities, two directions. A value exactly on a limit is within it. Where limits are
 out of order the worse severity counts, and of two equal ones the low side; a value that is
@@ -12,15 +12,8 @@ import math
 from dataclasses import dataclass
 from enum import IntEnum
 
-import numpy as np
-import numpy.typing as npt
-
 from logbook.assess.choices import choices_of
 from logbook.plant.model import Limits, Point, Weight
-
-FloatArray = npt.NDArray[np.float64]
-CodeArray = npt.NDArray[np.int8]
-BoolArray = npt.NDArray[np.bool_]
 
 NOT_JUDGED_CODE = -128
 """Code of a value that is missing, not due or without limits."""
@@ -89,45 +82,6 @@ _BY_WEIGHT = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bounds:
-    """Limits as numbers or arrays of the same length as the values; NaN where there is none."""
-
-    warning_low: FloatArray
-    warning_high: FloatArray
-    action_low: FloatArray
-    action_high: FloatArray
-    plausible_low: FloatArray
-    plausible_high: FloatArray
-    target: FloatArray
-
-    @classmethod
-    def of(cls, limits: Limits) -> Bounds:
-        """The same limits for all values, as arrays without dimension."""
-        return cls.stacked([limits]).take(np.intp(0))
-
-    @classmethod
-    def stacked(cls, many: list[Limits]) -> Bounds:
-        """One entry per set of limits."""
-        edges = {name: [getattr(limits, name) for limits in many] for name in _EDGES}
-        return cls(**{name: np.array(row, dtype=np.float64) for name, row in edges.items()})
-
-    def take(self, index: npt.NDArray[np.intp] | np.intp) -> Bounds:
-        """The entries with these indices."""
-        return Bounds(**{name: np.asarray(getattr(self, name)[index]) for name in _EDGES})
-
-
-_EDGES = (
-    "warning_low",
-    "warning_high",
-    "action_low",
-    "action_high",
-    "plausible_low",
-    "plausible_high",
-    "target",
-)
-
-
 def judgement_of(code: int) -> Judgement:
     """The judgement of a number with this code. Raises KeyError for a code that does not exist."""
     return _BY_CODE[code]
@@ -148,27 +102,6 @@ def classify(value: float | None, limits: Limits) -> Judgement:
     return _BY_CODE[-low if low >= high else high]
 
 
-def classify_array(values: FloatArray, limits: Limits | Bounds) -> CodeArray:
-    """Judge many values, shape (n,): int8 codes, shape (n,), as `Judgement.code` gives them.
-
-    `limits` holds for all values or, as `Bounds` of shape (n,), for each its own.
-    """
-    if isinstance(limits, Limits) and not limits.judges:
-        return np.full(np.shape(values), NOT_JUDGED_CODE, dtype=np.int8)
-    values = np.asarray(values, dtype=np.float64)
-    bounds = Bounds.of(limits) if isinstance(limits, Limits) else limits
-    # NaN compares as False: a limit that is not there is never passed.
-    low = np.maximum(
-        _twice(values < bounds.action_low), (values < bounds.warning_low).view(np.int8)
-    )
-    high = np.maximum(
-        _twice(values > bounds.action_high), (values > bounds.warning_high).view(np.int8)
-    )
-    codes = np.where(low >= high, -low, high)
-    codes[_not_judged(values, bounds)] = NOT_JUDGED_CODE
-    return codes
-
-
 def classify_choice(point: Point, key: str | None) -> Judgement:
     """Judge the answer of a state or check point by the weight of its choice.
 
@@ -187,14 +120,6 @@ def is_plausible(value: float | None, limits: Limits) -> bool:
     if value is None or not math.isfinite(value):
         return False
     return not (_below(value, limits.plausible_low) or _above(value, limits.plausible_high))
-
-
-def plausible_array(values: FloatArray, limits: Limits | Bounds) -> BoolArray:
-    """As `is_plausible`, for values of shape (n,)."""
-    bounds = Bounds.of(limits) if isinstance(limits, Limits) else limits
-    outside = (values < bounds.plausible_low) | (values > bounds.plausible_high)
-    plausible: BoolArray = np.isfinite(values) & ~outside
-    return plausible
 
 
 def change_since_last(
@@ -219,14 +144,3 @@ def _below(value: float, edge: float | None) -> bool:
 
 def _above(value: float, edge: float | None) -> bool:
     return edge is not None and value > edge
-
-
-def _twice(passed: BoolArray) -> CodeArray:
-    return passed.view(np.int8) << 1
-
-
-def _not_judged(values: FloatArray, bounds: Bounds) -> BoolArray:
-    edges = (bounds.warning_low, bounds.warning_high, bounds.action_low, bounds.action_high)
-    no_limits = np.logical_and.reduce([np.isnan(edge) for edge in edges])
-    unjudged: BoolArray = np.isnan(values) | no_limits
-    return unjudged

@@ -11,7 +11,6 @@ from datetime import datetime
 from itertools import islice
 from pathlib import Path
 from typing import TypeVar
-from uuid import uuid4
 
 from logbook import __version__
 from logbook.plant.model import Plant
@@ -74,7 +73,8 @@ class Book(Reader):
         self._lock = lock
         self._writer = writer
         self._busy_seconds = busy_seconds
-        self._points: dict[str, int] = {}
+        self._pages: PageWriter | None = None
+        self._seen_version = -1
         self._file = file_identity(path)
         self.writable = writer is not None
         self.seat = seat
@@ -133,8 +133,7 @@ class Book(Reader):
         """
         page = Page(person, tuple(rows), kind, note)
         with self._transaction() as connection:
-            writer = PageWriter(connection, self.seat, self._points)
-            saved = writer.put(page, self._clock())
+            saved = self._page_writer(connection).put(page, self._clock())
             if drop_draft is not None:
                 drafts.drop(connection, self.seat, drop_draft)
         return saved
@@ -149,7 +148,7 @@ class Book(Reader):
         count, rows, last = 0, 0, None
         while batch := [(page, self._clock()) for page in islice(source, chunk)]:
             with self._transaction() as connection:
-                writer = PageWriter(connection, self.seat, self._points)
+                writer = self._page_writer(connection)
                 for page, at in batch:
                     last = writer.put(page, at)
                     rows += len(last.ids)
@@ -164,8 +163,9 @@ class Book(Reader):
             rows = revision(connection, plant, effective_from, reason)
             if not rows:
                 return None
-            writer = PageWriter(connection, self.seat, self._points)
-            saved = writer.put(Page(person, rows, "definition", reason), self._clock())
+            page = Page(person, rows, "definition", reason)
+            saved = self._page_writer(connection).put(page, self._clock())
+            self._pages = None  # the grace time may be another from now on
             require_in_force(connection, plant, effective_from)
             return saved
 
@@ -216,6 +216,17 @@ class Book(Reader):
             with suppress(sqlite3.Error):
                 checkpoint(connection, self.path)
 
+    def _page_writer(self, connection: sqlite3.Connection) -> PageWriter:
+        """The writer of the last save with all it remembers, where nobody else wrote since.
+
+        `data_version` changes when another connection has changed the file.
+        """
+        version = connection.execute("PRAGMA data_version").fetchone()[0]
+        if self._pages is None or version != self._seen_version:
+            self._pages = PageWriter(connection, self.seat)
+        self._seen_version = version
+        return self._pages
+
     def _connected(self) -> sqlite3.Connection:
         if self._writer is None:
             self._writer = connect_writer(self.path, self._busy_seconds)
@@ -227,7 +238,7 @@ class Book(Reader):
         After a failed write or sync the operating system may have dropped what it could not
         write, so nothing the old connection remembers is trusted.
         """
-        self._points.clear()
+        self._pages = None
         with suppress(sqlite3.Error):
             if connection.in_transaction:
                 connection.execute("ROLLBACK")
@@ -267,7 +278,7 @@ def create_book(
         _remove(draft)
         try:
             with translated(path):
-                head = (uuid or str(uuid4()), made_with)
+                head = (uuid or _new_uuid(), made_with)
                 _fill(draft, plant, clock(), person, reason, seat_name, effective_from, head)
             _publish(draft, path)
         except BaseException:
@@ -294,7 +305,7 @@ def _fill(
         connection.execute("INSERT INTO book VALUES (1, ?, ?, ?, ?, ?)", head)
         seat = _seat(connection, seat_name, now)
         rows = revision(connection, plant, effective_from or now, reason)
-        PageWriter(connection, seat, {}).put(Page(person, rows, "definition", reason), now)
+        PageWriter(connection, seat).put(Page(person, rows, "definition", reason), now)
         connection.execute("COMMIT")
 
 
@@ -310,6 +321,12 @@ def _publish(draft: Path, path: Path) -> None:
                 os.close(folder)
     except OSError as error:
         raise errors.os_error(error, path) from error
+
+
+def _new_uuid() -> str:
+    from uuid import uuid4  # only a new book needs it
+
+    return str(uuid4())
 
 
 def _remove(path: Path) -> None:

@@ -27,10 +27,9 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 
-from filelock import FileLock, Timeout
-
 from logbook.record import errors
 from logbook.record.errors import BookMissing, NewerBook, NotABook, translated
+from logbook.record.lock import FileLock, LockTimeoutError
 from logbook.record.migrations import APPLICATION_ID, SCHEMA_VERSION, schema_faults, version_of
 from logbook.record.network import refuse_network
 
@@ -48,7 +47,7 @@ class BookLock:
 
     def __init__(self, path: Path, seconds: float) -> None:
         self._path = path
-        self._lock = FileLock(path.with_name(path.name + ".lock"), timeout=seconds)
+        self._lock = FileLock(path.with_name(path.name + ".lock"), seconds)
 
     @contextmanager
     def held(self) -> Iterator[None]:
@@ -57,7 +56,7 @@ class BookLock:
             raise BookMissing(f"The folder {self._path.parent} does not exist; choose another one.")
         try:
             self._lock.acquire()
-        except Timeout:
+        except LockTimeoutError:
             raise errors.busy(self._path) from None
         except OSError as error:
             raise errors.os_error(error, self._path) from error

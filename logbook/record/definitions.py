@@ -17,6 +17,7 @@ import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import lru_cache
 from types import MappingProxyType
 from typing import Any
 
@@ -208,12 +209,18 @@ def in_force(connection: sqlite3.Connection, at: int) -> Described:
     ).fetchone()[0]
     at = at if first is None else max(at, first)
     rows = connection.execute(_DEFINITIONS_AT, (at,))
-    parts = {(kind, key): decode(CLASSES[kind], body) for kind, key, body in rows}
+    parts = {(kind, key): _decoded(kind, body) for kind, key, body in rows}
     limits = {
         (point, mode): Limits(**dict(zip(EDGES, edges, strict=True)))
         for point, mode, *edges in connection.execute(_LIMITS_AT, (at,))
     }
     return Described(parts, limits)
+
+
+@lru_cache(maxsize=4096)
+def _decoded(kind: str, body: str) -> object:
+    """The frozen record of a body; the same few hundred are asked for again and again."""
+    return decode(CLASSES[kind], body)
 
 
 def point_numbers(connection: sqlite3.Connection) -> dict[str, int]:

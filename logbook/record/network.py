@@ -5,7 +5,6 @@
 
 from __future__ import annotations
 
-import ctypes
 import re
 import sys
 from pathlib import Path, PureWindowsPath
@@ -66,6 +65,8 @@ def windows_drive_type(path: Path) -> str | None:
     if sys.platform != "win32":
         return None
     root = str(PureWindowsPath(path.absolute()).anchor)
+    import ctypes
+
     remote = ctypes.windll.kernel32.GetDriveTypeW(root) == DRIVE_REMOTE
     return "network drive" if remote else None
 

@@ -37,7 +37,7 @@ class Replaced(NamedTuple):
 
 
 class Readings:
-    """Turns new readings into rows, within one transaction."""
+    """Turns new readings into rows, one page after the other."""
 
     def __init__(self, saving: Saving) -> None:
         self._saving = saving

@@ -45,12 +45,12 @@ TABLE_OF: dict[type, str] = {
 
 
 class Saving:
-    """One transaction's saves, one page after the other; `begin` turns to the next page."""
+    """The saves of one writer, one page after the other; `begin` turns to the next page."""
 
-    def __init__(self, connection: sqlite3.Connection, points: dict[str, int]) -> None:
+    def __init__(self, connection: sqlite3.Connection) -> None:
         self.connection = connection
-        self.points = points
-        """Point key to number, kept by the book between saves."""
+        self.points: dict[str, int] = {}
+        """Point key to number."""
         self.page = 0
         self.now = 0
         self.rows: Sequence[NewRow] = ()

@@ -59,14 +59,18 @@ INSERTS = {
 
 
 class PageWriter:
-    """Writes pages of one seat within one transaction."""
+    """Writes pages of one seat, as long as nobody else writes; after a rollback it is stale.
 
-    def __init__(self, connection: sqlite3.Connection, seat: int, points: dict[str, int]) -> None:
+    It remembers what it need not ask again: the last ids, the last seal, the last reading of
+    each point.
+    """
+
+    def __init__(self, connection: sqlite3.Connection, seat: int) -> None:
         self._connection = connection
         self._seat = seat
         self._next_ids: dict[str, int] = {}
         self._seal = self._last_seal()
-        self._saving = Saving(connection, points)
+        self._saving = Saving(connection)
         self._readings = Readings(self._saving)
         self._columns: dict[type, Callable[[Any, int], Row]] = {
             NewReading: self._readings.row,

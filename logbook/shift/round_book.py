@@ -24,7 +24,6 @@ from logbook.shift.round_form import RoundForm
 from logbook.shift.round_load import load_form
 from logbook.shift.round_state import RoundState, RoundStatus, grace_of, round_statuses
 from logbook.shift.round_write import rows_of, told_of
-from logbook.shift.trend_load import load_trends
 from logbook.shift.trends import Trend
 from logbook.shift.words import person_name
 
@@ -98,6 +97,8 @@ class RoundDesk:
     def trends(self, area: str) -> Mapping[str, Trend]:
         """Seven days of each numeric point of an area up to the round."""
         if area not in self._trends:
+            from logbook.shift.trend_load import load_trends  # numpy: not before it is needed
+
             points = [p for p in self.plant.points_of(area) if p.kind.is_numeric]
             start = self.form.taken_at - timedelta(days=TREND_DAYS)
             self._trends[area] = load_trends(

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
-from math import isfinite
+from datetime import datetime, timedelta
 
 from logbook.assess.limits import NOT_JUDGED, Judgement, classify, classify_choice
 from logbook.plant.localtime import local_label
@@ -78,16 +77,14 @@ def _pairs_before(
 
 def _read_together(book: Reader, keys: Sequence[str], at: datetime) -> dict[str, LastReading]:
     """The last counts of two counters at one instant, as far back as a week; none without."""
-    lines = book.series(keys, at - PAIR_DAYS, at)
-    counts = [
-        {int(t): float(v) for t, v in zip(line.taken_at, line.value, strict=True) if isfinite(v)}
-        for line in (lines[key] for key in keys)
-    ]
-    both = set(counts[0]).intersection(*counts[1:])
+    counts: dict[str, dict[datetime, float]] = {key: {} for key in keys}
+    for reading in book.readings(keys, at - PAIR_DAYS, at):
+        if reading.value is not None:
+            counts[reading.point][reading.taken_at] = reading.value
+    both = set.intersection(*(set(counts[key]) for key in keys))
     if not both:
         return {}
-    when = datetime.fromtimestamp(max(both), UTC)
-    return {key: LastReading(when, c[max(both)]) for key, c in zip(keys, counts, strict=True)}
+    return {key: LastReading(max(both), counts[key][max(both)]) for key in keys}
 
 
 def _told(point: Point, zone: str, read: Mapping[str, datetime]) -> str:

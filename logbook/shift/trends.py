@@ -73,7 +73,7 @@ def bands_of(changes: Sequence[tuple[float, Limits]], start: float, end: float) 
     inside = [(max(at, start), limits) for at, limits in changes if at < end]
     last_before = [change for change in inside if change[0] <= start][-1:]
     kept = last_before + [change for change in inside if change[0] > start]
-    stops = [at for at, _ in kept[1:]] + [end]
+    stops = [*(at for at, _ in kept[1:]), end][: len(kept)]
     return tuple(Band(at, stop, limits) for (at, limits), stop in zip(kept, stops, strict=True))
 
 

@@ -4,28 +4,34 @@ from __future__ import annotations
 
 import faulthandler
 import logging
-import logging.handlers
 import sys
 import traceback
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from types import TracebackType
+from typing import TYPE_CHECKING
 
 from platformdirs import user_log_path
 from PySide6.QtCore import QObject, Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication, QMessageBox
 
-from logbook.clock import Clock, clock_for, utc_now
+from logbook.clock import Clock, open_by_its_clock, utc_now
 from logbook.record import Book, BookError, open_book
 from logbook.ui.prefs import Prefs, load_prefs, save_prefs
-from logbook.ui.start_dialog import StartDialog, Want, Wish
 from logbook.ui.theme import DARK_THEME, LIGHT_THEME, Theme, apply_theme
 from logbook.ui.window import LogbookWindow
-from logbook.ui.work import JobDialog, Progress
+
+if TYPE_CHECKING:
+    from logbook.ui.start_dialog import Wish
+    from logbook.ui.work import Progress
 
 log = logging.getLogger(__name__)
+
+
+LOG_BYTES = 1_000_000
+"""A longer log file is put aside when the program starts; one older file is kept."""
 
 
 class Shell(QObject):
@@ -50,7 +56,7 @@ class Shell(QObject):
     def open(self, path: Path) -> str:
         """Open a window on a book. Returns what is wrong, or an empty string."""
         try:
-            book = open_book(path, clock=self._clock or clock_for(path))
+            book = open_book(path, clock=self._clock) if self._clock else open_by_its_clock(path)
         except BookError as error:
             log.warning("book not opened: %s", error.message)
             return error.message
@@ -71,6 +77,7 @@ class Shell(QObject):
     def ask(self, told: str = "") -> bool:
         """Show the start dialog until a book is open or the person gives up."""
         from logbook.shift.new_book import template_choices
+        from logbook.ui.start_dialog import StartDialog
 
         while True:
             dialog = StartDialog(self.prefs.recent, template_choices(), told)
@@ -85,6 +92,8 @@ class Shell(QObject):
 
     def fulfil(self, wish: Wish) -> str:
         """Do what the start dialog asked for. Returns what is wrong, or an empty string."""
+        from logbook.ui.start_dialog import Want
+
         if wish.want is Want.BOOK:
             return self.open(wish.path)
         if wish.want is Want.NEW:
@@ -98,6 +107,7 @@ class Shell(QObject):
         return self._build_sample(wish.path)
 
     def _build_sample(self, folder: Path) -> str:
+        from logbook.ui.work import JobDialog
         from sample_db import build_sample
 
         def task(progress: Progress, cancelled: Callable[[], bool]) -> Path:
@@ -135,9 +145,9 @@ def start_logging() -> None:
     path = log_path()
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        handler = logging.handlers.RotatingFileHandler(
-            path, maxBytes=1_000_000, backupCount=3, encoding="utf-8", delay=True
-        )
+        if path.exists() and path.stat().st_size > LOG_BYTES:
+            path.replace(path.with_suffix(".old.log"))
+        handler = logging.FileHandler(path, encoding="utf-8", delay=True)
     except OSError:
         return
     handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(name)s: %(message)s"))

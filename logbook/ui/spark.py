@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
-import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPen, QPolygonF
 
-from logbook.assess.limits import Judgement, Severity
+from logbook.assess.judge import NOT_JUDGED_CODE, Judgement, Severity
 from logbook.plant.model import Limits
 from logbook.shift.trends import Trend
 from logbook.ui.theme import Theme
@@ -41,7 +41,7 @@ class Scale:
 def scale_of(trend: Trend, box: QRectF, live: float | None = None) -> Scale:
     """The scale of a trend in `box`; a live value stretches it like a reading would."""
     low, high = trend.span()
-    if live is not None and np.isfinite(live):
+    if live is not None and math.isfinite(live):
         room = high - low
         low = max(min(low, live - room * 0.05), low - room)
         high = min(max(high, live + room * 0.05), high + room)
@@ -66,7 +66,7 @@ def draw_spark(
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     _draw_trace(painter, scale, trend, theme)
     _draw_flags(painter, scale, trend, theme)
-    if live is not None and np.isfinite(live):
+    if live is not None and math.isfinite(live):
         _draw_live(painter, scale, trend, live, judgement, theme)
     painter.restore()
 
@@ -93,7 +93,7 @@ def trace_polygon(scale: Scale, trend: Trend) -> QPolygonF:
     """The trace as pixels, without a Python call per reading for the arithmetic."""
     width = scale.box.width() - RIGHT_ROOM
     xs = scale.box.left() + (trend.taken_at - scale.start) * (width / (scale.end - scale.start))
-    clipped = np.clip(trend.value, scale.low, scale.high)
+    clipped = trend.value.clip(scale.low, scale.high)
     factor = scale.box.height() / ((scale.high - scale.low) or 1.0)
     ys = scale.box.bottom() - (clipped - scale.low) * factor
     return QPolygonF([QPointF(x, y) for x, y in zip(xs.tolist(), ys.tolist(), strict=True)])
@@ -112,9 +112,9 @@ def _draw_trace(painter: QPainter, scale: Scale, trend: Trend, theme: Theme) -> 
 
 def _draw_flags(painter: QPainter, scale: Scale, trend: Trend, theme: Theme) -> None:
     """Out-of-limit readings: an open dot for a warning, a solid one for an action limit."""
-    weight = np.where(trend.code == -128, 0, np.abs(trend.code.astype(np.int16)))
-    for index in np.flatnonzero(weight >= Severity.WARNING):
-        is_action = weight[index] >= Severity.ACTION
+    out = ((trend.code != 0) & (trend.code != NOT_JUDGED_CODE)).nonzero()[0]
+    for index in out.tolist():
+        is_action = abs(int(trend.code[index])) >= Severity.ACTION
         fill = "action_fill" if is_action else "warning_fill"
         painter.setPen(QPen(theme.colour("action_fill" if is_action else "warning_edge"), 0.8))
         painter.setBrush(theme.colour(fill))

@@ -9,6 +9,9 @@ import sys
 import time
 from pathlib import Path
 
+ENVIRONMENT = {**os.environ, "QT_QPA_PLATFORM": "offscreen"}
+ENVIRONMENT.pop("PYTHONDONTWRITEBYTECODE", None)  # an installed program has its bytecode
+
 BARE = """
 from PySide6.QtWidgets import QApplication, QMainWindow
 app = QApplication([])
@@ -41,7 +44,7 @@ def seconds(code: str, *arguments: str) -> float:
     subprocess.run(
         [sys.executable, "-c", code + "\nimport os\nos._exit(0)\n", *arguments],
         check=True,
-        env={**os.environ, "QT_QPA_PLATFORM": "offscreen"},
+        env=ENVIRONMENT,
     )
     return time.perf_counter() - begun
 

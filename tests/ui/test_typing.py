@@ -5,12 +5,12 @@ from __future__ import annotations
 import sqlite3
 
 import pytest
-from filelock import FileLock
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication, QMenu
 
 from logbook.assess.limits import Direction, Severity
+from logbook.record.lock import FileLock
 
 CTRL = Qt.KeyboardModifier.ControlModifier
 SHIFT = Qt.KeyboardModifier.ShiftModifier
@@ -290,8 +290,10 @@ def test_nothing_typed_is_lost_when_the_book_is_held_by_another(screen, keys, bo
     screen.person = screen.desk.people(screen.form.taken_at)[0][0]
     go(screen, THICK)
     keys.enter("0.35")
-    with FileLock(f"{book_path}.lock"):
-        screen.save()
+    other = FileLock(book_path.with_name(book_path.name + ".lock"), 1.0)
+    other.acquire()
+    screen.save()
+    other.release()
     assert screen.message.text.startswith("Not saved.")
     assert screen.form.fields[THICK].entry.value == 0.35
     screen.save()

@@ -46,6 +46,7 @@ class RoundScreen(QWidget):
         self.person = ""
         self._theme = theme
         self._area = ""
+        self._draws = False
         self._reason_key = ""
         self._warned_unanswered = False
         self._build(theme)
@@ -60,6 +61,15 @@ class RoundScreen(QWidget):
         self._clock.timeout.connect(self._on_clock)
         self._clock.start()
         self.open_round(self.desk.round_due())
+        # The fields can be typed in at once; the first sparklines wait for what draws them.
+        self._first = QTimer(self)
+        self._first.setSingleShot(True)
+        self._first.timeout.connect(self._draw_first)
+        self._first.start(30)
+
+    def _draw_first(self) -> None:
+        self._draws = True
+        self.sheet.show_trends(self.desk.trends(self._area))
 
     # -- building -------------------------------------------------------------------------
 
@@ -169,7 +179,7 @@ class RoundScreen(QWidget):
         self.head.show_area(described.name, described.caution)
         self._refresh_areas()
         self.areas.choose(area)
-        self.sheet.show_area(self.form, area, self.desk.trends(area))
+        self.sheet.show_area(self.form, area, self.desk.trends(area) if self._draws else {})
         self._on_current(self.sheet.current)
         self.sheet.setFocus(Qt.FocusReason.OtherFocusReason)
 

@@ -85,6 +85,12 @@ class RoundSheet(QAbstractScrollArea):
         first = self._walk.first(self._is_empty) or self._walk.first(form.is_open)
         self.go_to(first or "")
 
+    def show_trends(self, trends: Mapping[str, Trend]) -> None:
+        """Draw these sparklines beside the fields shown."""
+        if self._painter is not None:
+            self._painter.trends = trends
+            self.viewport().update()
+
     def set_theme(self, theme: Theme) -> None:
         """Repaint in another palette."""
         self._theme = theme
