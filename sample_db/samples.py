@@ -68,6 +68,13 @@ DAY_WALK: tuple[float, tuple[tuple[str, tuple[str, ...]], ...]] = (
 )
 """The walk that is made once a day, in the day's first shift."""
 
+LAST_WALK_MINUTES = 42
+LAST_STATIONS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("Desolventizer outlet", ("lab_dt_solvent",)),
+    ("Finished meal", ("lab_meal_moisture", "lab_meal_urease", "lab_meal_solvent")),
+)
+"""Check samples taken shortly before the end, so that results are awaited whenever it is."""
+
 DELIVERY = ("Delivery certificate", "lab_solvent_hexane")
 SLOW_POINTS = ("Spent flake conveyor", "Desolventizer outlet", "Crude oil to storage")
 """Where the finding takes longer than a quick meter."""
@@ -107,6 +114,9 @@ def make_samples(
         at = datetime.fromtimestamp(streams.time[place], tz=story.start.tzinfo)
         if story.start <= at < story.end:
             maker.certificate(at + timedelta(minutes=55))
+    last = story.end - timedelta(minutes=LAST_WALK_MINUTES)
+    shift = shift_at(plant.calendar, last)
+    maker.walk(shift, last, LAST_STATIONS, rota.operators(shift.crew, last)[0])
     return sorted(maker.found, key=lambda sample: (sample.taken_at, sample.label))
 
 
