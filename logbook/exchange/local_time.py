@@ -34,9 +34,9 @@ def _read(text: str, zone: str) -> datetime | str:
         found = None
     if found is not None and found.tzinfo is not None:
         return found.astimezone(UTC).replace(microsecond=0)
-    day_text, _, clock = " ".join(text.replace("T", " ", 1).split()).partition(" ")
-    if text[10:11] not in {"T", " "}:
-        day_text, _, clock = " ".join(text.split()).partition(" ")
+    if text[10:11] == "T":  # there alone: the zone's name may have a T of its own
+        text = f"{text[:10]} {text[11:]}"
+    day_text, _, clock = " ".join(text.split()).partition(" ")
     day = date.fromisoformat(day_text)
     if not clock:
         return f'"{text[:60]}" has no time of day; write it as 2026-05-01 02:00.'
