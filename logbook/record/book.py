@@ -75,6 +75,7 @@ class Book(Reader):
         self._busy_seconds = busy_seconds
         self._pages: PageWriter | None = None
         self._seen_version = -1
+        self._wal_size = 0
         self._file = file_identity(path)
         self.writable = writer is not None
         self.seat = seat
@@ -214,7 +215,7 @@ class Book(Reader):
             # The save is durable by now. A checkpoint that fails loses nothing: what it did not
             # copy stays in the WAL file, and the next save tries again.
             with suppress(sqlite3.Error):
-                checkpoint(connection, self.path)
+                self._wal_size = checkpoint(connection, self.path, self._wal_size)
 
     def _page_writer(self, connection: sqlite3.Connection) -> PageWriter:
         """The writer of the last save with all it remembers, where nobody else wrote since.

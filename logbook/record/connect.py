@@ -36,7 +36,7 @@ from logbook.record.network import refuse_network
 BUSY_SECONDS = 10.0
 """How long a save waits for another program that is writing."""
 
-CHECKPOINT_BYTES = 4 * 1024 * 1024
+CHECKPOINT_BYTES = 8 * 1024 * 1024
 """The WAL file is folded into the book when a save has left it longer than this."""
 
 CACHE_KIB = 65536
@@ -142,13 +142,27 @@ def wal_size(path: Path) -> int:
         return 0
 
 
-def checkpoint(connection: sqlite3.Connection, path: Path) -> None:
+def checkpoint(connection: sqlite3.Connection, path: Path, known: int) -> int:
     """Fold a WAL file that has grown long into the book; only under the lock.
 
-    PASSIVE waits for nobody. What readers still need stays in the WAL until the next time.
+    SQLite begins a folded-in WAL anew but keeps its length, so that later saves overwrite it,
+    which is quicker than growing it. `known` is the length it had when last folded in: only when
+    it has outgrown that is it full again. Gives back the length to pass the next time.
+
+    PASSIVE waits for nobody: what readers still need stays in the WAL. A WAL file four times too
+    long is cut off as well, where no reader is in the way.
     """
-    if wal_size(path) > CHECKPOINT_BYTES:
+    size = wal_size(path)
+    if size <= max(CHECKPOINT_BYTES, known):
+        return min(size, known)
+    if size <= 4 * CHECKPOINT_BYTES:
         connection.execute("PRAGMA wal_checkpoint(PASSIVE)").fetchall()
+        return size
+    waiting = connection.execute("PRAGMA busy_timeout").fetchone()[0]
+    connection.execute("PRAGMA busy_timeout = 0")
+    connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+    connection.execute(f"PRAGMA busy_timeout = {waiting}")
+    return wal_size(path)
 
 
 def require_file(path: Path, mounts: str | None = None) -> None:

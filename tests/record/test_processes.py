@@ -151,5 +151,5 @@ def test_a_long_wal_is_folded_in_during_work(new_book, path, hours, clock, monke
         at = clock.advance(hours=1)
         rows = [NewReading("level", at, value=1.0, typed="1" * 3000)]
         book.write("anna", rows, note=f"{n}")
-    assert wal_size(path) < 300_000
+    assert 0 < wal_size(path) < 450_000
     assert verify(path).pages == 101

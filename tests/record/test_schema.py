@@ -158,7 +158,10 @@ def test_the_page_shows_every_column_once(empty):
         for table in names(empty, kind):
             section = page.split(f"#### `{table}`\n")[1].split("####")[0]
             for row in empty.execute(f"PRAGMA table_info({table})"):
-                assert len(re.findall(rf"^\| `{row[1]}` \| {row[2]} \| .+ \|$", section, re.MULTILINE)) == 1
+                assert (
+                    len(re.findall(rf"^\| `{row[1]}` \| {row[2]} \| .+ \|$", section, re.MULTILINE))
+                    == 1
+                )
     assert page.endswith("|\n")
 
 
