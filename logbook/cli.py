@@ -51,9 +51,10 @@ def _run(parser: argparse.ArgumentParser, words: Sequence[str]) -> int:
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")  # a console without the sign for a degree
     options = parser.parse_args(words)
-    code = COMMANDS[options.command](options)
-    sys.stdout.flush()
-    return code
+    try:
+        return COMMANDS[options.command](options)
+    finally:
+        sys.stdout.flush()  # before an error is told, and where a broken pipe can still be met
 
 
 def _told(work: Callable[[], int]) -> int:
