@@ -31,7 +31,8 @@ def told_of_paste(form: RoundForm, texts: dict[str, str], block: Sequence[Sequen
     offered = sum(bool(cell) for cells in block for cell in cells)
     asks = sum(form.fields[key].entry.question is not None for key in texts)
     left = offered - len(texts)
-    parts = [f"{len(texts)} values pasted"]
+    parts = [f"{len(texts)} value{'' if len(texts) == 1 else 's'} pasted"]
     parts += [f"{left} fell outside the open fields"] if left else []
-    parts += [f"{asks} cannot be taken as they are"] if asks else []
-    return ", ".join(parts) + ". Ctrl+Z takes them back."
+    parts += [f"{asks} cannot be taken as {'it is' if asks == 1 else 'they are'}"] if asks else []
+    back = " Ctrl+Z takes them back." if texts else ""
+    return f"{', '.join(parts)}.{back}"

@@ -154,9 +154,17 @@ class RoundDesk:
         return self.label(self.form.taken_at)[0]
 
     def read_recent(self, typed: str) -> datetime | str:
-        """The last instant with a typed time of day, or what is wrong with it."""
+        """The past instant with a typed time of day nearest to the round, or what is wrong.
+
+        In the round of midnight 23:30 is the evening before.
+        """
         day = to_local(self.form.taken_at, self.plant.time_zone).date()
-        return self.read_time(day, typed)
+        on_day = parse_local(day, typed, self.plant.time_zone)
+        if isinstance(on_day, Ambiguous | DoesNotExist | NotATime):
+            return on_day.sentence
+        found = [self.read_time(day + timedelta(days=k), typed) for k in (-1, 0, 1)]
+        past = [at for at in found if isinstance(at, datetime)]
+        return min(past, key=lambda at: abs(at - self.form.taken_at), default=found[1])
 
     def needs_note(self) -> bool:
         """True where a save wants a reason: readings entered late or taken outside the rounds."""

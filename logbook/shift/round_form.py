@@ -251,11 +251,11 @@ class RoundForm:
         )
 
     def unsettled(self) -> list[str]:
-        """Keys of fields whose text could not be taken yet, in form order."""
+        """Keys of open fields whose text could not be taken yet, in form order."""
         return [
             key
             for key, shown in self.fields.items()
-            if shown.saved is None and shown.entry.question is not None
+            if shown.entry.question is not None and self.is_open(key)
         ]
 
     def open_keys(self) -> list[str]:

@@ -37,19 +37,20 @@ def what_stops(
     """
     unsettled = form.unsettled()
     if unsettled:
-        count = "1 entry" if len(unsettled) == 1 else f"{len(unsettled)} entries"
-        told = (
-            f"{count} cannot be taken as typed; it is shown."
-            if len(unsettled) == 1
-            else (f"{count} cannot be taken as typed; the first is shown.")
+        one = len(unsettled) == 1
+        count, shown = (
+            ("1 entry", "it is") if one else (f"{len(unsettled)} entries", "the first is")
         )
+        told = f"{count} cannot be taken as typed; {shown} shown."
         return Stopped(Stop.UNSETTLED, told, unsettled[0])
     if not form.taken():
         return Stopped(Stop.NOTHING, "There is nothing new to save in this round.")
     if not has_person:
         return Stopped(Stop.NO_PERSON, "Choose who writes, then save again.")
     if needs_note and not form.note.strip():
-        return Stopped(Stop.NO_NOTE, "Say why the round is entered late, then save again.")
+        is_round = form.round_at is not None
+        why = "the round is entered late" if is_round else "readings were taken outside the rounds"
+        return Stopped(Stop.NO_NOTE, f"Say why {why}, then save again.")
     return None if leaves_unanswered else _unanswered(form)
 
 

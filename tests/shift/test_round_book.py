@@ -306,6 +306,35 @@ def test_a_time_that_cannot_be_meant_is_told(desk, day, typed, told):
     assert told in found
 
 
+@pytest.mark.parametrize(
+    ("opened", "typed", "meant"),
+    [
+        ("03-02 14:00", "13:50", "03-02 13:50"),
+        ("03-02 14:00", "23:30", "03-01 23:30"),
+        ("03-02 00:00", "23:30", "03-01 23:30"),
+        ("03-01 22:00", "00:10", "03-02 00:10"),
+    ],
+)
+def test_a_time_of_day_alone_is_the_one_nearest_to_the_round(desk, at, opened, typed, meant):
+    """Over midnight too, and never one to come."""
+    desk.open(at(opened), is_round=True, note="")
+    assert desk.read_recent(typed) == at(meant)
+
+
+def test_a_time_of_day_that_cannot_be_read_is_told(desk):
+    """As with a date."""
+    assert "not a time of day" in desk.read_recent("soon")
+    assert desk.since_label() == "14:00"
+    assert desk.today() == date(2026, 3, 2)
+
+
+def test_a_time_of_day_that_comes_twice_is_asked_about(desk, clock, at):
+    """Another day's, which comes once, is not taken instead."""
+    clock.set(at("11-01 05:00"))
+    desk.open(at("11-01 03:00"), is_round=True, note="")
+    assert "comes twice" in desk.read_recent("01:30")
+
+
 def test_the_hour_that_comes_twice_is_asked_about(desk, clock, at):
     """On 1 November 01:30 comes twice; with the zone's name it is one instant."""
     clock.set(at("11-02 06:00"))

@@ -188,6 +188,13 @@ class FormMachine(RuleBasedStateMachine):
             assert sum(part is not None for part in one) == 1
 
     @invariant()
+    def what_is_unsettled_can_be_settled(self):
+        """A save is never held up by a field that cannot be typed in."""
+        for key in self.form.unsettled():
+            assert self.form.is_open(key)
+            assert self.form.fields[key].entry.question is not None
+
+    @invariant()
     def computed_points_follow(self):
         """They are what their inputs give, whatever way the form came there."""
         value = {k: (f.entry.value if f.entry.is_taken else None) for k, f in self.fields()}
