@@ -367,6 +367,16 @@ def test_a_reader_who_has_had_enough_is_no_error(program, faulty):
     assert err == b""
 
 
+def test_a_reader_who_left_before_the_first_line_is_no_error(program, book):
+    """A few lines wait in a buffer until the end; also they fail without a complaint."""
+    child = program("exceptions", book, "--shift", "2024-03-04/D")
+    child.stdout.close()
+    err = child.stderr.read()
+    child.stderr.close()
+    assert child.wait(timeout=60) == 0
+    assert err == b""
+
+
 def test_a_console_without_the_signs_still_shows_the_rest(program, tmp_path, pair_file):
     """A replacement stands for what it cannot show; as data, nothing is lost."""
     path = tmp_path / "signs.toml"

@@ -6,8 +6,10 @@ from datetime import timedelta
 
 import pytest
 
-from logbook.record import NewReading
+from logbook.exchange.record_csv import record_file
+from logbook.record import BookError, NewReading, open_book
 
+HEAD = "point,taken_at,value,reason,person\n"
 GOOD = "dip,2026-03-02 08:00,1.2,,op1"
 BAD = "gop,2026-03-02 08:00,1.2,,op1"
 
@@ -63,6 +65,25 @@ def test_with_a_fault_nothing_is_written(record, book):
     result = record(GOOD, BAD)
     assert (result.written, result.pages, len(result.faults)) == ((), 0, 1)
     assert count(book) == 0
+
+
+def test_with_a_reading_written_by_another_seat_meanwhile_nothing_is_written(book, file, at):
+    """The second page is refused, and the first does not stay."""
+    path = file(HEAD + "dip,2026-03-02 08:00,1.2,,op1\ndip,2026-03-02 10:00,1.3,,op1\n")
+    now = book.now()
+    looks = iter(range(1, 100))
+    with open_book(book.path, clock=lambda: now, seat_name="Second desk") as other:
+
+        def clock():
+            if next(looks) == 3:  # once for the file, then once for each page
+                other.write("op2", [NewReading("dip", at("03-02 10:00"), value=9.0)])
+            return now
+
+        book.use_clock(clock)
+        with pytest.raises(BookError, match="already has a reading"):
+            record_file(book, path, skip_bad=False)
+    series = book.series(["dip"], at("03-02 00:00"), at("03-03 00:00"))["dip"]
+    assert series.value.tolist() == [9.0]
 
 
 def test_the_good_rows_are_written_when_told_to_skip_the_bad(record, book):
@@ -148,8 +169,6 @@ def test_a_note_says_where_readings_came_from(record, book):
 
 def test_a_file_that_is_not_there_is_an_error_of_the_file(book, tmp_path):
     """For the command line to tell."""
-    from logbook.exchange.record_csv import record_file
-
     with pytest.raises(FileNotFoundError):
         record_file(book, tmp_path / "none.csv", skip_bad=False)
 

@@ -197,6 +197,24 @@ def test_a_computed_point_stands_alone_where_no_input_is_out(crew, at, lines):
     assert any("10:00  Mills: Mean thickness: 0.390 mm (high, over 0.380)" in t for t in text)
 
 
+def test_a_computed_point_that_is_worse_than_its_inputs_stands_alone(
+    crew, book, plant, at, look, lines
+):
+    """Two mills on warning do not explain a mean on action."""
+    mean = plant.point("gap_mean")
+    strict = replace(mean, limits=replace(mean.limits, action_high=0.41))
+    points = tuple(strict if p.key == "gap_mean" else p for p in plant.points)
+    changed = replace(plant, points=points)
+    book.revise("head", changed, effective_from=at("03-02 05:00"), reason="drainage")
+    crew.shift(at("03-02 06:00"), {"10:00": {"gap.m1": 0.42, "gap.m2": 0.42}})
+    assert [(d.found.point.key, d.follows) for d in look().deviations] == [
+        ("gap_mean", ()),
+        ("gap.m1", ()),
+        ("gap.m2", ()),
+    ]
+    assert any(line.startswith("  10:00  Mills: Mean thickness: 0.420 mm") for line in lines())
+
+
 def test_a_response_to_a_value_since_corrected_is_still_shown(crew, book, at, look):
     """What was done was done, whichever version it was written to."""
     crew.round(at("03-02 08:00"), {"gap.m1": 0.50}, done={"gap.m1": "gap set"})

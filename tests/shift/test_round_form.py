@@ -7,6 +7,7 @@ import pytest
 
 from logbook.assess.limits import Severity
 from logbook.plant.model import Settings
+from logbook.record import DraftField
 from logbook.shift.answer import EMPTY, Asks
 from logbook.shift.round_form import SavedReading, describe_reason
 
@@ -386,6 +387,21 @@ def test_a_state_read_in_an_earlier_round_holds_until_it_is_read_anew(make_form)
     assert form.is_open("gap.m1")
     form.type("state.m1", "")
     assert not form.is_open("gap.m1")
+
+
+def test_a_draft_of_a_machine_that_runs_again_comes_back_whole(make_form):
+    """Its state and its values, though the machine stood when the round was opened."""
+    form = make_form(carried={"state.m1": "standby"})
+    form.restore([DraftField("gap.m1", "0.35"), DraftField("state.m1", "running")])
+    assert [f.point.key for f in form.taken()] == ["state.m1", "gap.m1"]
+
+
+def test_a_draft_leaves_alone_what_was_saved_or_silenced_meanwhile(make_form):
+    """Also a point that the plant no longer has."""
+    form = make_form(saved={"dip": saved(value=1.2)}, off={"pressure": "not in shut-down"})
+    drafts = [DraftField(key, "9") for key in ("dip", "pressure", "gone")]
+    assert form.restore(drafts) == frozenset()
+    assert form.taken() == []
 
 
 def test_a_saved_state_stops_its_machine_and_leaves_what_was_saved(make_form):

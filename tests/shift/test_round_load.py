@@ -8,6 +8,7 @@ import pytest
 from logbook.plant.model import Limits
 from logbook.record import NewModeChange, NewReading, NewStatus, corrected
 from logbook.shift.round_load import load_form
+from logbook.shift.standing import standing_spans
 
 
 @pytest.fixture
@@ -196,6 +197,21 @@ def test_a_round_does_not_ask_of_a_mill_that_stands(dues_of, at, crew):
     crew.round(at("03-02 12:00"), {"state.m1": "running"})
     asked = ["gap.m1" in dues_of(at(f"03-02 {h}:00")) for h in ("06", "08", "10", "12")]
     assert asked == [True, False, False, True]
+
+
+def test_a_mill_written_as_up_is_due_again(dues_of, at, crew, book, clock):
+    """From then on, also while the shift is looked through as a whole; not before."""
+    crew.round(at("03-02 06:00"), {"state.m1": "down"}, without=["gap.m1"])
+    clock.set(at("03-02 09:00"))
+    book.write("op1", [NewStatus("equipment", "m1", at("03-02 09:00"), "up")])
+    crew.round(at("03-02 12:00"), {"state.m1": "standby"}, without=["gap.m1"])
+    spans = standing_spans(book, book.plant_at(clock.now), at("03-02 00:00"), at("03-02 18:00"))
+    assert [(s.start, s.end, s.reason) for s in spans["m1"]] == [
+        (at("03-02 06:00"), at("03-02 09:00"), "down"),
+        (at("03-02 12:00"), None, "standby"),
+    ]
+    asked = ["gap.m1" in dues_of(at(f"03-02 {h}:00")) for h in ("08", "10", "14")]
+    assert asked == [False, True, False]
 
 
 # -- counters ------------------------------------------------------------------------------------
