@@ -157,7 +157,11 @@ def assembled(parts: Described) -> Plant:
     """Put a plant together again; the exact reverse of `described`."""
     title: Title = parts.definitions["plant", "plant"]
     lists = {field: _listed(parts, kind) for kind, (field, _) in LISTS.items()}
-    lists["points"] = tuple(_with_limits(point, parts.limits) for point in lists["points"])
+    of_point: dict[str, dict[str, Limits]] = {}
+    for (key, mode), limits in parts.limits.items():
+        of_point.setdefault(key, {})[mode] = limits
+    points = lists["points"]
+    lists["points"] = tuple(_with_limits(point, of_point.get(point.key, {})) for point in points)
     return Plant(
         key=title.key,
         name=title.name,
@@ -176,9 +180,8 @@ def _listed(parts: Described, kind: str) -> tuple[Any, ...]:
     return tuple(there[key] for key in dict.fromkeys([*named, *there]))
 
 
-def _with_limits(point: Point, limits: LimitTable) -> Point:
-    by_mode = {m: v for (key, m), v in limits.items() if key == point.key and m != NORMAL_MODE}
-    normal = limits.get((point.key, NORMAL_MODE), NO_LIMITS)
+def _with_limits(point: Point, by_mode: dict[str, Limits]) -> Point:
+    normal = by_mode.pop(NORMAL_MODE, NO_LIMITS)
     return replace(point, limits=normal, limits_by_mode=MappingProxyType(by_mode))
 
 

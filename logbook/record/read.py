@@ -20,7 +20,7 @@ from logbook.plant.model import NORMAL_MODE, Plant
 from logbook.record import definitions, unpack
 from logbook.record.definitions import EDGES, point_numbers
 from logbook.record.errors import BookError, translated
-from logbook.record.instants import milliseconds, seconds
+from logbook.record.instants import from_seconds, milliseconds, seconds
 from logbook.record.readings import ROUND_WINDOW_S
 from logbook.record.rows import (
     Down,
@@ -55,10 +55,11 @@ JOIN point p ON p.id = r.point JOIN page g ON g.id = r.page
 WHERE r.taken_at >= ? AND r.taken_at < ? AND {_CURRENT} AND {_HOLDS}"""
 
 _LAST = f"""{_READING}
-FROM reading r JOIN point p ON p.id = r.point JOIN page g ON g.id = r.page
+FROM json_each(?) k CROSS JOIN reading r
+JOIN point p ON p.id = r.point JOIN page g ON g.id = r.page
 WHERE r.id = (
   SELECT r.id FROM reading r
-  WHERE r.point = ? AND r.taken_at < ? AND (r.value IS NOT NULL OR r.text IS NOT NULL)
+  WHERE r.point = k.value AND r.taken_at < ? AND (r.value IS NOT NULL OR r.text IS NOT NULL)
     AND {_CURRENT}
   ORDER BY r.taken_at DESC LIMIT 1)"""
 
@@ -142,12 +143,9 @@ class Reader:
 
         Points without one are left out.
         """
-        found = {}
-        for key, number in self._numbers(keys).items():
-            rows = self._ask(_LAST, number, seconds(instant))
-            if rows:
-                found[key] = unpack.reading(rows[0])
-        return found
+        numbers = json.dumps(list(self._numbers(keys).values()))
+        rows = self._ask(_LAST, numbers, seconds(instant))
+        return {reading.point: reading for reading in map(unpack.reading, rows)}
 
     def of_round(self, round_at: datetime) -> dict[str, Reading]:
         """The readings of one round by point key; of a point read twice, the later one."""
@@ -282,6 +280,21 @@ class Reader:
             WHERE from_last = 1 ORDER BY place, mode, effective_from"""
         rows = self._ask(query, json.dumps(list(self._numbers(keys).values())))
         return [unpack.limit_row(row) for row in rows]
+
+    def definition_starts(self) -> list[datetime]:
+        """Every instant from which on something in the plant is defined anew, in order."""
+        query = (
+            "SELECT effective_from FROM definition UNION "
+            "SELECT effective_from FROM limit_set ORDER BY 1"
+        )
+        return [from_seconds(row[0]) for row in self._ask(query)]
+
+    def definition_mark(self) -> tuple[int, int]:
+        """Changes with every revision of the plant: to see whether what is known still holds."""
+        # Counts, not the highest ids: those of another seat may lie above every new one.
+        query = "SELECT (SELECT count(*) FROM definition), (SELECT count(*) FROM limit_set)"
+        definitions_there, limits_there = self._ask(query)[0]
+        return definitions_there, limits_there
 
     def revisions(self) -> list[Revision]:
         """Every change of the plant, oldest first."""

@@ -6,7 +6,7 @@ from bisect import bisect_right
 from datetime import datetime
 
 from logbook.plant.model import Plant, Point
-from logbook.record import Reader, Reading, Revision
+from logbook.record import Reader, Reading
 
 
 class PlantHistory:
@@ -14,17 +14,17 @@ class PlantHistory:
 
     def __init__(self, book: Reader) -> None:
         self._book = book
-        self._seen: list[Revision] = []
+        self._mark: tuple[int, int] | None = None
         self._starts: list[datetime] = []
         self._known: dict[int, Plant] = {}
         self.refresh()
 
     def refresh(self) -> None:
         """Look whether the plant was revised meanwhile. Raises BookError."""
-        revisions = self._book.revisions()
-        if revisions != self._seen:
-            self._seen, self._known = revisions, {}
-            self._starts = sorted({revision.effective_from for revision in revisions})
+        mark = self._book.definition_mark()
+        if mark != self._mark:
+            self._mark, self._known = mark, {}
+            self._starts = self._book.definition_starts()
 
     def at(self, instant: datetime) -> Plant:
         """The plant in force at an instant. Raises BookError where the book cannot be read."""

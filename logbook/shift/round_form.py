@@ -145,10 +145,13 @@ class RoundForm:
     _undo: list[_Step] = field(default_factory=list)
     _redo: list[dict[str, Entry]] = field(default_factory=list)
     _merging: str | None = None
+    _of_area: dict[str, list[str]] = field(default_factory=dict)
     _deriver: Deriver = field(init=False)
 
     def __post_init__(self) -> None:
         """Work out the computed points of what the book already holds."""
+        for key, shown in self.fields.items():
+            self._of_area.setdefault(shown.point.area, []).append(key)
         self._deriver = Deriver.of(self.plant)
         self._stop_machines(list(self.fields))
         self._derive(self._deriver.all_outputs)
@@ -235,7 +238,7 @@ class RoundForm:
 
     def progress(self, area: str) -> AreaProgress:
         """How far the round is in `area`."""
-        fields = [f for f in self.fields.values() if f.point.area == area]
+        fields = [self.fields[key] for key in self._of_area.get(area, ())]
         typed = [f for f in fields if f.point.kind.is_typed and not f.not_due]
         severities = [f.judgement.severity for f in fields if not f.not_due]
         reasons = {f.not_due for f in fields if f.not_due and f.point.kind.is_typed}

@@ -12,7 +12,6 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING
 
-from platformdirs import user_log_path
 from PySide6.QtCore import QObject, Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication, QMessageBox
@@ -137,6 +136,8 @@ class Shell(QObject):
 
 def log_path() -> Path:
     """The log file that a person can send to whoever helps."""
+    from platformdirs import user_log_path
+
     return user_log_path("crush-plant-shift-logbook", appauthor=False) / "logbook.log"
 
 

@@ -7,8 +7,6 @@ import logging
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
-from platformdirs import user_config_path
-
 log = logging.getLogger(__name__)
 THEMES = ("system", "light", "dark")
 KEPT_RECENT = 6
@@ -30,6 +28,8 @@ class Prefs:
 
 def prefs_path() -> Path:
     """Where the choices are kept."""
+    from platformdirs import user_config_path
+
     return user_config_path("crush-plant-shift-logbook", appauthor=False) / "prefs.json"
 
 

@@ -10,7 +10,6 @@ from PySide6.QtWidgets import QApplication, QMainWindow, QMessageBox
 
 import logbook
 from logbook.record import Book
-from logbook.ui.help_texts import about_text, cautions_text, keys_text
 from logbook.ui.round.screen import RoundScreen
 from logbook.ui.theme import DARK_THEME, LIGHT_THEME, Theme, apply_theme
 
@@ -96,13 +95,19 @@ class LogbookWindow(QMainWindow):
         self.theme_chosen.emit("light" if self._theme.is_dark else "dark")
 
     def _on_keys(self) -> None:
-        self._tell("Keys", keys_text())
+        from logbook.ui import help_texts
+
+        self._tell("Keys", help_texts.keys_text())
 
     def _on_cautions(self) -> None:
-        self._tell("Cautions", cautions_text())
+        from logbook.ui import help_texts
+
+        self._tell("Cautions", help_texts.cautions_text())
 
     def _on_about(self) -> None:
-        self._tell("About", about_text(logbook.__version__, self._book))
+        from logbook.ui import help_texts
+
+        self._tell("About", help_texts.about_text(logbook.__version__, self._book))
 
     def _tell(self, title: str, text: str) -> None:
         box = QMessageBox(self)

@@ -11,7 +11,7 @@ from types import SimpleNamespace
 import pytest
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QWidget
+from PySide6.QtWidgets import QApplication, QComboBox, QWidget
 from shiboken6 import isValid
 
 from logbook.plant.file import read_plant
@@ -43,7 +43,9 @@ def plausible_value(point: Point, step: int) -> float:
     room = abs(edge - middle) if edge is not None else 0.0
     if point.kind is PointKind.COUNTER:
         return round(middle + step, point.decimals)
-    return round(middle + 0.5 * room * math.sin(step), point.decimals)
+    value = round(middle + 0.5 * room * math.sin(step), point.decimals)
+    low = limits.plausible_low
+    return value if low is None else max(low, value)
 
 
 def answer_of(point: Point) -> str:
@@ -119,6 +121,7 @@ def window(qtbot, qapp, book: Book) -> LogbookWindow:
     made.show()
     qtbot.waitExposed(made)
     made.activateWindow()
+    qtbot.waitUntil(lambda: made.round.is_drawn)
     return made
 
 
@@ -133,8 +136,7 @@ class Keys:
 
     def target(self) -> QWidget:
         """The widget that gets the keys: an open menu first, then the focus."""
-        popup = QApplication.activePopupWidget()
-        found = (popup.focusWidget() or popup) if popup else QApplication.focusWidget()
+        found = QApplication.activePopupWidget() or QApplication.focusWidget()
         assert found is not None, "nothing has the focus"
         return found
 
@@ -149,6 +151,11 @@ class Keys:
             QTest.keyPress(target, key, held)
             if isValid(target):  # the press may have closed a list
                 QTest.keyRelease(target, key, held)
+
+    def pick(self, box: QComboBox, *keys: Qt.Key) -> None:
+        """Press keys in the open list of a box; its view takes them, not the popup around it."""
+        for key in keys:
+            QTest.keyPress(box.view(), key)
 
     def enter(self, text: str) -> None:
         """Type a text and press Enter."""

@@ -3,53 +3,51 @@
 from __future__ import annotations
 
 import logging
+from collections.abc import Iterable
 from datetime import datetime
 
 from PySide6.QtCore import QModelIndex, Qt, QTimer, Signal
 from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from logbook.record import Book, BookError
 from logbook.record.rows import State
 from logbook.shift.paste import block_of, matched, told_of_paste
 from logbook.shift.round_book import RoundDesk
-from logbook.shift.round_form import RoundForm
+from logbook.shift.round_form import AreaProgress, RoundForm
 from logbook.shift.save_gate import Stop, what_stops
 from logbook.shift.words import limits_text, meaning_text
+from logbook.ui.round import ask
 from logbook.ui.round.actions import add_actions
-from logbook.ui.round.area_list import AreaLine, AreaList
-from logbook.ui.round.bar import AreaHead, LateLine, RoundBar
-from logbook.ui.round.dialogs import Target, ask_mode, ask_reason, ask_stop, ask_time
-from logbook.ui.round.foot import MessageLine, PointPanel, Tone
+from logbook.ui.round.area_list import AreaLine
+from logbook.ui.round.foot import Tone
 from logbook.ui.round.paint import full_name
 from logbook.ui.round.reason_menu import open_reason_menu
 from logbook.ui.round.round_strip import Chip
-from logbook.ui.round.sheet import RoundSheet
+from logbook.ui.round.view import RoundView
 from logbook.ui.theme import Theme
 
 log = logging.getLogger(__name__)
 
-KEYS = "Enter next · Tab across · F4 no reading · F8 next open · PgDn next area · Ctrl+S save"
 DRAFT_PAUSE_MS = 400
 CLOCK_MS = 20_000
 
 
-class RoundScreen(QWidget):
+class RoundScreen(RoundView):
     """Everything a crew needs to write a round."""
 
     title_changed = Signal(str)
 
     def __init__(self, book: Book, theme: Theme, parent: QWidget | None = None) -> None:
         """The screen on `book`, open at the round that is due."""
-        super().__init__(parent)
+        super().__init__(theme, parent)
         self.desk = RoundDesk(book)
         self.person = ""
-        self._theme = theme
         self._area = ""
         self._draws = False
+        self._progress: dict[str, AreaProgress] = {}
         self._reason_key = ""
         self._warned_unanswered = False
-        self._build(theme)
         self._connect()
         self._add_actions()
         self._pause = QTimer(self)
@@ -69,35 +67,10 @@ class RoundScreen(QWidget):
 
     def _draw_first(self) -> None:
         self._draws = True
+        self._refresh_rounds()
         self.sheet.show_trends(self.desk.trends(self._area))
 
     # -- building -------------------------------------------------------------------------
-
-    def _build(self, theme: Theme) -> None:
-        self.bar = RoundBar(theme, self)
-        self.late = LateLine(self)
-        self.areas = AreaList(theme, self)
-        self.head = AreaHead(self)
-        self.sheet = RoundSheet(theme, self)
-        self.panel = PointPanel(self)
-        self.message = MessageLine(KEYS, self)
-        right = QVBoxLayout()
-        right.setSpacing(0)
-        right.addWidget(self.head)
-        right.addWidget(self.sheet, 1)
-        right.addWidget(self.panel)
-        body = QHBoxLayout()
-        body.setSpacing(0)
-        body.addWidget(self.areas)
-        body.addLayout(right, 1)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(0)
-        layout.addWidget(self.bar)
-        layout.addWidget(self.late)
-        layout.addLayout(body, 1)
-        layout.addWidget(self.message)
-        self.setFocusProxy(self.sheet)
 
     def _connect(self) -> None:
         self.sheet.typed.connect(self._on_typed)
@@ -142,6 +115,11 @@ class RoundScreen(QWidget):
     def form(self) -> RoundForm:
         """The form now shown."""
         return self.desk.form
+
+    @property
+    def is_drawn(self) -> bool:
+        """True once the sparklines and the rounds show as well."""
+        return self._draws
 
     @property
     def area(self) -> str:
@@ -223,14 +201,21 @@ class RoundScreen(QWidget):
             self.show_area(area)
         self.sheet.go_to(key)
 
-    def _refresh_areas(self) -> None:
-        lines = tuple(
-            AreaLine(area.key, area.name, self.form.progress(area.key))
-            for area in self.desk.plant.areas
-        )
+    def _refresh_areas(self, keys: Iterable[str] | None = None) -> None:
+        """Show how far the areas are: those of the fields `keys`, or all."""
+        areas = self.desk.plant.areas
+        touched = {a.key for a in areas}
+        if keys is not None:
+            touched = {self.form.fields[key].point.area for key in keys}
+        for area in areas:
+            if area.key in touched:
+                self._progress[area.key] = self.form.progress(area.key)
+        lines = tuple(AreaLine(a.key, a.name, self._progress[a.key]) for a in areas)
         self.areas.areas.show_lines(lines)
 
     def _refresh_rounds(self) -> None:
+        if not self._draws:
+            return
         chips = tuple(Chip(s, *self.desk.label(s.at)) for s in self.desk.statuses())
         current = next(
             (i for i, chip in enumerate(chips) if chip.status.at == self.form.round_at), -1
@@ -241,13 +226,14 @@ class RoundScreen(QWidget):
 
     def _on_typed(self, key: str, text: str) -> None:
         self._warned_unanswered = False
-        self.sheet.refresh(self.form.type(key, text))
-        self._refresh_areas()
+        changed = self.form.type(key, text)
+        self.sheet.refresh(changed)
+        self._refresh_areas(changed)
         self._pause.start()
 
     def _on_responded(self, key: str, text: str) -> None:
         self.form.respond(key, text)
-        self._refresh_areas()
+        self._refresh_areas([key])
         self._pause.start()
 
     def _on_confirmed(self, key: str) -> None:
@@ -278,7 +264,7 @@ class RoundScreen(QWidget):
         if reason is None:
             changed = self.form.clear(key)
         else:
-            words = reason or ask_reason(
+            words = reason or ask.ask_reason(
                 self, "No reading", f"{full_name(self.form, key)} was not read.", "Keep the reason"
             )
             if not words:
@@ -342,7 +328,7 @@ class RoundScreen(QWidget):
 
     def choose_time(self) -> None:
         """Ask for a time outside the rounds and open its form."""
-        asked = ask_time(self, self.desk.today(), self.desk.read_time)
+        asked = ask.ask_time(self, self.desk.today(), self.desk.read_time)
         if asked is not None:
             self.open_round(asked.at, is_round=False, note=asked.note)
 
@@ -350,8 +336,8 @@ class RoundScreen(QWidget):
         """Record that an area or machine goes down or comes back."""
         if not self._has_person():
             return
-        targets = [Target(*parts) for parts in self.desk.targets(self._area)]
-        asked = ask_stop(self, targets, self.desk.since_label(), self.desk.read_recent)
+        targets = [ask.Target(*parts) for parts in self.desk.targets(self._area)]
+        asked = ask.ask_stop(self, targets, self.desk.since_label(), self.desk.read_recent)
         if asked is None:
             return
         target, at = asked.target, asked.at
@@ -397,7 +383,7 @@ class RoundScreen(QWidget):
             self.bar.show_modes([(m.key, m.name) for m in self.desk.plant.modes], self.form.mode)
             return
         name = next(m.name for m in self.desk.plant.modes if m.key == mode)
-        asked = ask_mode(self, name, self.desk.since_label(), self.desk.read_recent)
+        asked = ask.ask_mode(self, name, self.desk.since_label(), self.desk.read_recent)
         told = ""
         if asked is not None:
             try:
@@ -495,13 +481,6 @@ class RoundScreen(QWidget):
 
     def _tell_late(self) -> None:
         self.late.tell(self.desk.late_words(), self.form.note)
-
-    def set_theme(self, theme: Theme) -> None:
-        """Repaint in another palette."""
-        self._theme = theme
-        self.sheet.set_theme(theme)
-        self.areas.set_theme(theme)
-        self.bar.strip.set_theme(theme)
 
     def leave(self) -> None:
         """Keep what is typed before the window closes."""
