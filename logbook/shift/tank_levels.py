@@ -1,0 +1,74 @@
+"""What stands in the tanks at the end of a shift, by dip and tank table."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from logbook.plant.model import Plant, Point, PointKind, TankTable
+from logbook.record import Reader, Reading
+
+MOMENT = timedelta(seconds=1)
+
+
+@dataclass(frozen=True, slots=True)
+class TankLevel:
+    """The last dip of a tank, the volume it stands for, and how both stood before the shift."""
+
+    point: Point
+    reading: Reading | None
+    volume: float | None
+    """m3; None without a tank table, and where the dip lies outside it."""
+    before: Reading | None
+    volume_before: float | None
+
+    @property
+    def volume_change(self) -> float | None:
+        """m3 since the last dip before the shift; None where one of them is not known."""
+        if self.volume is None or self.volume_before is None:
+            return None
+        return self.volume - self.volume_before
+
+    @property
+    def is_from_before(self) -> bool:
+        """True where the tank was not dipped in this shift."""
+        return self.reading is not None and self.reading == self.before
+
+
+def volume_at(table: TankTable, dip: float) -> float | None:
+    """Volume in m3 at a reading in the table's unit, straight between its lines; None outside it.
+
+    An ullage is read down from the last dip of the table.
+
+    >>> volume_at(TankTable((0.0, 1.0, 2.0), (0.0, 20.0, 41.0)), 1.5)
+    30.5
+    """
+    dips, volumes = table.dip, table.volume
+    dip = dips[-1] - dip if table.is_ullage and dips else dip
+    if not dips or not dips[0] <= dip <= dips[-1]:
+        return None
+    place = min(bisect_right(dips, dip), len(dips) - 1)
+    low, high = dips[place - 1], dips[place]
+    share = (dip - low) / (high - low)
+    return volumes[place - 1] + share * (volumes[place] - volumes[place - 1])
+
+
+def tank_levels(
+    book: Reader, plant: Plant, start: datetime, end: datetime
+) -> tuple[TankLevel, ...]:
+    """Every level point, in form order, as last read before `end` and before `start`."""
+    points = [point for point in plant.points if point.kind is PointKind.LEVEL]
+    keys = [point.key for point in points]
+    last, before = book.last_before(keys, end), book.last_before(keys, start + MOMENT)
+    return tuple(_level(point, last.get(point.key), before.get(point.key)) for point in points)
+
+
+def _level(point: Point, last: Reading | None, before: Reading | None) -> TankLevel:
+    return TankLevel(point, last, _volume(point, last), before, _volume(point, before))
+
+
+def _volume(point: Point, reading: Reading | None) -> float | None:
+    if reading is None or reading.value is None or point.tank is None:
+        return None
+    return volume_at(point.tank, reading.value)
