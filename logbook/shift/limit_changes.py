@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from logbook.plant.model import NO_LIMITS, Limits, Plant, Point
+from logbook.plant.model import NO_LIMITS, NORMAL_MODE, Limits, Plant, Point
 from logbook.record import LimitRow, Reader, Revision
 
 
@@ -59,14 +59,12 @@ def _revised(
     }
 
 
-def _with_before(rows: Iterable[LimitRow]) -> Iterable[tuple[LimitRow, Limits]]:
+def _with_before(rows: Iterable[LimitRow]) -> Iterator[tuple[LimitRow, Limits]]:
     """Each row but the first of a point, with the limits that held before it."""
     latest: dict[tuple[str, str], Limits | None] = {}
-    seen: set[str] = set()
+    begun: dict[str, datetime] = {}
     for row in sorted(rows, key=lambda one: (one.point, one.effective_from)):
-        own = latest.get((row.point, row.mode))
-        normal = latest.get((row.point, "normal"))
-        if row.point in seen:
+        if row.effective_from > begun.setdefault(row.point, row.effective_from):
+            own, normal = latest.get((row.point, row.mode)), latest.get((row.point, NORMAL_MODE))
             yield row, own or normal or NO_LIMITS
-        seen.add(row.point)
         latest[row.point, row.mode] = row.limits

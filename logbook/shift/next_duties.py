@@ -2,9 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+
+from logbook.assess.limits import Severity
+from logbook.plant.localtime import local_label
+from logbook.plant.model import Often, Plant, Point
+from logbook.plant.roster import Shift
+from logbook.plant.rounds import Round, is_due, rounds_of
+from logbook.shift.exceptions import DeviationFound, ShiftExceptions
+from logbook.shift.gaps import GapFound
+from logbook.shift.lab_results import OVERDUE_AFTER, LabWork
+from logbook.shift.round_form import describe_reason
+from logbook.shift.words import place_name, point_name
+
+FEW = 3
+"""Up to so many readings that were left out are named, more are counted."""
 
 
 class DutyKind(StrEnum):
@@ -40,3 +55,91 @@ class NextDuty:
     point: str | None = None
     person: str | None = None
     """Who has to do it, where it is not the whole crew."""
+
+
+def next_duties(
+    found: ShiftExceptions, following: Shift, lab: LabWork, end: datetime
+) -> tuple[NextDuty, ...]:
+    """What follows from the shift itself for the next one, in the order of `DutyKind`."""
+    plant = found.plant
+    rounds = rounds_of(following, plant.settings.round_hours)
+    duties = [
+        *_deviations(plant, found.deviations, rounds),
+        *_samples(plant, lab),
+        *_once(plant, following, rounds),
+        *_left_out(plant, found.gaps, rounds),
+    ]
+    order = list(DutyKind)
+    return tuple(sorted(duties, key=lambda duty: order.index(duty.kind)))
+
+
+def _deviations(
+    plant: Plant, deviations: Iterable[DeviationFound], rounds: tuple[Round, ...]
+) -> Iterator[NextDuty]:
+    """Open deviations: whether the answer helped, and action ones without an answer.
+
+    One of a computed point that others explain is theirs.
+    """
+    for one in deviations:
+        point = one.found.point
+        if not one.is_open or one.follows:
+            continue
+        name = point_name(plant, point)
+        due = _next_due(plant, point, rounds)
+        if one.responses:
+            text = f"See whether it helped: {name} ({one.responses[-1]})"
+            yield NextDuty(DutyKind.CHECK, text, due, point.area, point.equipment, point.key)
+        elif one.judgement.severity is Severity.ACTION:
+            text = f"Answer: {name} is outside its action limit, nothing is written about it"
+            yield NextDuty(DutyKind.ANSWER, text, due, point.area, point.equipment, point.key)
+
+
+def _next_due(plant: Plant, point: Point, rounds: tuple[Round, ...]) -> datetime | None:
+    """The first round of the next shift that asks for the point, or for what it follows from."""
+    if point.formula is not None:
+        by_key = {p.key: p for p in plant.points}
+        dues = [_next_due(plant, by_key[name], rounds) for name in point.formula.inputs]
+        return None if None in dues or not dues else max(due for due in dues if due is not None)
+    first = plant.calendar.first_shift_key
+    hours = plant.settings.round_hours
+    due = (r.at for r in rounds if is_due(point, r, hours, first_shift_key=first))
+    return next(due, None)
+
+
+def _samples(plant: Plant, lab: LabWork) -> Iterator[NextDuty]:
+    for one in lab.waiting:
+        sample = one.sample
+        taken = local_label(sample.taken_at, plant.time_zone)
+        late = ", overdue" if one.is_overdue else ""
+        text = f"Result of {sample.label}, {sample.sampling_point}, taken {taken}{late}"
+        yield NextDuty(DutyKind.SAMPLE, text, sample.taken_at + OVERDUE_AFTER)
+
+
+def _once(plant: Plant, following: Shift, rounds: tuple[Round, ...]) -> Iterator[NextDuty]:
+    asked = [(Often.SHIFT, "once a shift")]
+    if following.pattern == plant.calendar.first_shift_key:
+        asked.append((Often.DAY, "daily"))
+    for often, words in asked:
+        count = sum(p.kind.is_typed and p.frequency.often is often for p in plant.points)
+        if count and rounds:
+            text = f"{count} reading{'s' * (count > 1)} {words}"
+            yield NextDuty(DutyKind.READING, text, rounds[-1].at)
+
+
+def _left_out(
+    plant: Plant, gaps: Iterable[GapFound], rounds: tuple[Round, ...]
+) -> Iterator[NextDuty]:
+    """What was left out in its last round of the shift, by area and reason."""
+    last: dict[str, GapFound] = {gap.point.key: gap for gap in gaps}
+    groups: dict[tuple[str, str | None], list[GapFound]] = {}
+    latest = max((gap.round_at for gap in last.values()), default=None)
+    for gap in last.values():
+        if gap.round_at == latest:
+            groups.setdefault((gap.point.area, gap.reason), []).append(gap)
+    names = {area.key: area.name for area in plant.areas}
+    for (area, reason), group in groups.items():
+        why = describe_reason(reason) if reason else "no reason given"
+        few = ", ".join(place_name(plant, gap.point) for gap in group)
+        told = few if len(group) <= FEW else f"{len(group)} readings"
+        text = f"Left out before: {names.get(area, area)}: {told} ({why})"
+        yield NextDuty(DutyKind.READING, text, rounds[0].at if rounds else None, area)

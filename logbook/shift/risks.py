@@ -1,9 +1,26 @@
-"""Handovers that need more care than others, and why."""
+"""Handovers that need more care than others, and why.
+
+The kinds are those of published guidance on shift handover: while safety systems are overridden,
+while maintenance spans the change of shift, away from normal running, and after a long absence.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from datetime import timedelta
 from enum import StrEnum
+
+from logbook.assess.limits import Severity
+from logbook.plant.model import NORMAL_MODE
+from logbook.plant.roster import Shift
+from logbook.shift.away import Away
+from logbook.shift.exceptions import DeviationFound, ShiftExceptions
+from logbook.shift.stops import StopFound
+from logbook.shift.words import point_name
+
+LONG_AWAY = timedelta(days=5)
+"""From so long an absence on the crew needs more telling. Common practice, no source."""
 
 
 class RiskKind(StrEnum):
@@ -14,7 +31,6 @@ class RiskKind(StrEnum):
     MODE = "mode"
     DEVIATION = "deviation"
     ABSENCE = "absence"
-    NO_OVERLAP = "no overlap"
     NO_CREW = "no crew"
 
 
@@ -24,3 +40,49 @@ class Risk:
 
     kind: RiskKind
     text: str
+
+
+def risks_of(
+    found: ShiftExceptions,
+    opened: Sequence[DeviationFound],
+    mode: str,
+    following: Shift,
+    away: Away,
+) -> tuple[Risk, ...]:
+    """The marks of higher risk of a handover; none for one in quiet running."""
+    stops = [stop for stop in found.stops if stop.scope != "mode" and stop.end is None]
+    return (
+        *_standing(stops),
+        *_mode(found, mode),
+        *_action(found, opened),
+        *_crew(following, away),
+    )
+
+
+def _standing(stops: Iterable[StopFound]) -> Iterator[Risk]:
+    for stop in stops:
+        why = f": {stop.reason}" if stop.reason else ""
+        yield Risk(RiskKind.MAINTENANCE, f"{stop.name} stands over the change of shift{why}")
+
+
+def _mode(found: ShiftExceptions, mode: str) -> Iterator[Risk]:
+    if mode != NORMAL_MODE:
+        name = next((m.name for m in found.plant.modes if m.key == mode), mode)
+        yield Risk(RiskKind.MODE, f"The plant is in {name}")
+    elif any(stop.scope == "mode" for stop in found.stops):
+        yield Risk(RiskKind.MODE, "The plant came back to normal running in this shift")
+
+
+def _action(found: ShiftExceptions, opened: Iterable[DeviationFound]) -> Iterator[Risk]:
+    for one in opened:
+        if one.judgement.severity is Severity.ACTION and not one.follows:
+            name = point_name(found.plant, one.found.point)
+            yield Risk(RiskKind.DEVIATION, f"Outside its action limit: {name}")
+
+
+def _crew(following: Shift, away: Away) -> Iterator[Risk]:
+    if following.crew is None:
+        yield Risk(RiskKind.NO_CREW, "Nobody is rostered for the next shift")
+    elif away.length is not None and away.length >= LONG_AWAY:
+        text = f"The crew that takes over was away for {away.length.days} days"
+        yield Risk(RiskKind.ABSENCE, text)
