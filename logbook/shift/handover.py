@@ -159,7 +159,7 @@ def compose(book: Book, shift: Shift, now: datetime) -> Handover:
         tanks=tank_levels(book, plant, start, end),
         limit_changes=limit_changes(book, plant, start, end),
         entries=tuple(book.entries(start, end)),
-        next_duties=next_duties(found, following, lab, end),
+        next_duties=next_duties(found, following, lab),
     )
 
 

@@ -57,9 +57,7 @@ class NextDuty:
     """Who has to do it, where it is not the whole crew."""
 
 
-def next_duties(
-    found: ShiftExceptions, following: Shift, lab: LabWork, end: datetime
-) -> tuple[NextDuty, ...]:
+def next_duties(found: ShiftExceptions, following: Shift, lab: LabWork) -> tuple[NextDuty, ...]:
     """What follows from the shift itself for the next one, in the order of `DutyKind`."""
     plant = found.plant
     rounds = rounds_of(following, plant.settings.round_hours)
