@@ -8,7 +8,17 @@ import sys
 import pytest
 
 PACKAGES = ("plant", "assess", "process", "record", "shift", "report", "exchange", "ui")
-HEAVY = ("PySide6", "pandas", "matplotlib", "scipy", "pint", "pydantic", "typst", "CoolProp")
+HEAVY = (
+    "PySide6",
+    "pandas",
+    "matplotlib",
+    "scipy",
+    "pint",
+    "pydantic",
+    "typst",
+    "CoolProp",
+    "argon2",
+)
 
 LINT = "from importlinter.cli import lint_imports_command; lint_imports_command()"
 
