@@ -1,19 +1,40 @@
-"""The one window on a book: its menu and its screens."""
+"""The one window on a book: its menu, its screens, and who is signed on."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import datetime
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence
-from PySide6.QtWidgets import QApplication, QMainWindow, QMessageBox
+from PySide6.QtWidgets import (
+    QApplication,
+    QMainWindow,
+    QMenu,
+    QMessageBox,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
 
 import logbook
 from logbook.record import Book
+from logbook.ui.nav import NavBar
 from logbook.ui.round.screen import RoundScreen
+from logbook.ui.screens import SCREENS, Screen, make_screen
+from logbook.ui.session import Session
 from logbook.ui.theme import DARK_THEME, LIGHT_THEME, Theme, apply_theme
 
 SLOT = Callable[[], None]
+
+LOG_COMMANDS = (
+    ("New log entry…", "Ctrl+E", "entry"),
+    ("New open item…", "Ctrl+I", "item"),
+    ("Safety state…", "Ctrl+H", "safety"),
+    ("Sample taken…", "Ctrl+L", "sample"),
+    ("Standing instruction…", "Ctrl+Shift+I", "instruction"),
+)
+"""What can be written into the log from any screen: words, key, which form."""
 
 
 class LogbookWindow(QMainWindow):
@@ -29,18 +50,63 @@ class LogbookWindow(QMainWindow):
         super().__init__()
         self._book = book
         self._theme = theme
-        self.round = RoundScreen(book, theme, self)
-        self.setCentralWidget(self.round)
+        self.session = Session(book, self)
+        self.session.wanted.connect(self.sign_on)
+        self.round = RoundScreen(book, theme, self.session, self)
+        self.nav = NavBar(SCREENS, self.session, self)
+        self.nav.chosen.connect(self.show_screen)
+        self.nav.person_wanted.connect(self.sign_on)
+        self._screens: dict[str, Screen] = {"round": self.round}
+        self._stack = QStackedWidget()
+        self._stack.addWidget(self.round)
+        self.setCentralWidget(self._body())
         self.round.title_changed.connect(self._on_title)
         self.setMinimumSize(1024, 640)
         self.resize(1280, 800)
         self._build_menu(theme_name)
+        self.nav.show_current("round")
         self._on_title(self.round.desk.title())
+
+    def _body(self) -> QWidget:
+        body = QWidget()
+        layout = QVBoxLayout(body)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(0)
+        layout.addWidget(self.nav)
+        layout.addWidget(self._stack, 1)
+        return body
 
     @property
     def book(self) -> Book:
         """The book shown."""
         return self._book
+
+    # -- screens --------------------------------------------------------------------------
+
+    def show_screen(self, key: str) -> Screen:
+        """Show a screen, made when it is first asked for."""
+        screen = self.screen_of(key)
+        if self._stack.currentWidget() is not screen:
+            self._stack.setCurrentWidget(screen)
+            screen.enter()
+        self.nav.show_current(key)
+        screen.setFocus()
+        return screen
+
+    def screen_of(self, key: str) -> Screen:
+        """A screen without showing it."""
+        if key not in self._screens:
+            made = make_screen(key, self._book, self._theme, self.session, self)
+            self._screens[key] = made
+            self._stack.addWidget(made)
+            made.title_changed.connect(self._on_title)
+            made.field_wanted.connect(self.show_field)
+        return self._screens[key]
+
+    def show_field(self, point: str, at: datetime) -> None:
+        """Go to a point's field on the Round screen, in the round of an instant."""
+        self.show_screen("round")
+        self.round.show_field(point, at)
 
     def show_theme(self, theme: Theme) -> None:
         """Change the palette of the whole program."""
@@ -48,20 +114,58 @@ class LogbookWindow(QMainWindow):
         app = QApplication.instance()
         assert isinstance(app, QApplication)
         apply_theme(app, theme)
-        self.round.set_theme(theme)
+        for screen in self._screens.values():
+            screen.set_theme(theme)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Keep what is typed, then close the book."""
-        self.round.leave()
+        for screen in self._screens.values():
+            screen.leave()
+        self.session.close()
         self._book.close()
         super().closeEvent(event)
+
+    # -- people ---------------------------------------------------------------------------
+
+    def sign_on(self, why: str = "") -> None:
+        """Ask who is there; the dialog stands over whatever asks for it."""
+        from logbook.ui.sign_on import SignOnDialog
+
+        parent = QApplication.activeModalWidget() or self
+        dialog = SignOnDialog(self.session, why, parent)
+        dialog.exec()
+        dialog.deleteLater()
+
+    def begin_secrets(self, engineer: str) -> None:
+        """On the first start: the first engineer sets a password, or puts it off."""
+        from logbook.ui.sign_on import SignOnDialog
+
+        dialog = SignOnDialog(self.session, "", self, person=engineer)
+        dialog.exec()
+        dialog.deleteLater()
+
+    def write_log(self, form: str) -> None:
+        """Open one of the forms of the log over whatever screen is shown."""
+        from logbook.ui.shift_screen.screen import ShiftScreen
+
+        screen = self.screen_of("shift")
+        assert isinstance(screen, ShiftScreen)
+        area = self.round.area if self._stack.currentWidget() is self.round else None
+        told = screen.write(form, area)
+        if told and self._stack.currentWidget() is self.round:
+            self.round.message.say(told)
+
+    # -- menu -----------------------------------------------------------------------------
 
     def _build_menu(self, theme_name: str) -> None:
         book = self.menuBar().addMenu("&Book")
         self._add(book.addAction("Open another or start new…"), "Ctrl+O", self.another_wanted.emit)
+        self._add(book.addAction("Sign off"), "", self._on_sign_off)
         self._add(book.addAction("Close"), "Ctrl+Q", self._on_close)
+        self._build_screens_menu()
         rounds = self.menuBar().addMenu("&Round")
         rounds.addActions(self.round.actions())
+        self._build_log_menu(self.menuBar().addMenu("&Log"))
         view = self.menuBar().addMenu("&View")
         group = QActionGroup(self)
         for name in ("system", "light", "dark"):
@@ -77,6 +181,21 @@ class LogbookWindow(QMainWindow):
         self._add(told.addAction("Cautions"), "", self._on_cautions)
         self._add(told.addAction("About"), "", self._on_about)
 
+    def _build_screens_menu(self) -> None:
+        menu = self.menuBar().addMenu("&Go")
+        for number, (key, name) in enumerate(SCREENS, 1):
+            action = menu.addAction(name)
+            action.setData(key)
+            action.setShortcut(QKeySequence(f"Ctrl+{number}"))
+        menu.triggered.connect(lambda action: self.show_screen(action.data()))
+
+    def _build_log_menu(self, menu: QMenu) -> None:
+        for words, keys, form in LOG_COMMANDS:
+            action = menu.addAction(words)
+            action.setData(form)
+            action.setShortcut(QKeySequence(keys))
+        menu.triggered.connect(lambda action: self.write_log(action.data()))
+
     def _add(self, action: QAction, keys: str, slot: SLOT) -> None:
         if keys:
             action.setShortcut(QKeySequence(keys))
@@ -84,6 +203,11 @@ class LogbookWindow(QMainWindow):
 
     def _on_title(self, title: str) -> None:
         self.setWindowTitle(f"{title} – Crush Plant Shift Logbook")
+
+    def _on_sign_off(self) -> None:
+        told = self.session.sign_off()
+        if told:
+            self._tell("Sign off", told)
 
     def _on_close(self) -> None:
         self.close()

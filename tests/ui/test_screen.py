@@ -53,7 +53,7 @@ app.exec()
 
 def writer(screen):
     """Choose somebody who writes."""
-    screen.person = screen.desk.people(screen.form.taken_at)[0][0]
+    screen.session.take(screen.desk.people(screen.form.taken_at)[0][0])
     return screen.person
 
 

@@ -99,7 +99,7 @@ def test_leaving_a_question_with_an_arrow_keeps_it_unsettled(screen, keys):
     assert screen.sheet.current == THICK
     keys.press(Qt.Key.Key_Down)
     assert screen.sheet.current != THICK
-    screen.person = screen.desk.people(screen.form.taken_at)[0][0]
+    screen.session.take(screen.desk.people(screen.form.taken_at)[0][0])
     screen.save()
     assert screen.sheet.current == THICK
     assert "cannot be taken" in screen.message.text
@@ -287,7 +287,7 @@ def test_page_keys_change_the_area_and_f8_finds_the_next_open_field(screen, keys
 @pytest.mark.expects_log("draft not kept: Another program is writing")
 def test_nothing_typed_is_lost_when_the_book_is_held_by_another(screen, keys, book_path):
     """A save while another program holds the book says so; the next one works."""
-    screen.person = screen.desk.people(screen.form.taken_at)[0][0]
+    screen.session.take(screen.desk.people(screen.form.taken_at)[0][0])
     go(screen, THICK)
     keys.enter("0.35")
     other = FileLock(book_path.with_name(book_path.name + ".lock"), 1.0)

@@ -49,8 +49,10 @@ class RoundBar(QFrame):
         layout.setSpacing(8)
         layout.addWidget(self.strip, 1)
         layout.addWidget(self.other_time)
-        for label, box in (("Mode", self.mode), ("Writer", self.person)):
-            caption = QLabel(label)
+        self._captions = {
+            box: QLabel(w) for w, box in (("Mode", self.mode), ("Writer", self.person))
+        }
+        for box, caption in self._captions.items():
             caption.setProperty("role", "muted")
             layout.addSpacing(4)
             layout.addWidget(caption)
@@ -64,9 +66,11 @@ class RoundBar(QFrame):
         """Offer these modes."""
         _fill(self.mode, modes, current)
 
-    def show_people(self, people: Choices, current: str) -> None:
-        """Offer these people; an empty `current` asks for one."""
-        _fill(self.person, [("", "Choose who writes…"), *people], current)
+    def show_people(self, people: Choices | None, current: str) -> None:
+        """Offer these people; an empty `current` asks for one. None: they sign on instead."""
+        for part in (self.person, self._captions[self.person]):
+            part.setVisible(people is not None)
+        _fill(self.person, [("", "Choose who writes…"), *(people or ())], current)
 
     def _on_mode(self) -> None:
         self.mode_chosen.emit(self.mode.currentData())

@@ -6,25 +6,27 @@ import logging
 from collections.abc import Iterable
 from datetime import datetime
 
-from PySide6.QtCore import QModelIndex, Qt, QTimer, Signal
+from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QWidget
 
 from logbook.record import Book, BookError
 from logbook.record.rows import State
 from logbook.shift.paste import block_of, matched, told_of_paste
+from logbook.shift.roles import Deed
 from logbook.shift.round_book import RoundDesk
 from logbook.shift.round_form import AreaProgress, RoundForm
 from logbook.shift.save_gate import Stop, what_stops
-from logbook.shift.words import limits_text, meaning_text
 from logbook.ui.round import ask
 from logbook.ui.round.actions import add_actions
 from logbook.ui.round.area_list import AreaLine
 from logbook.ui.round.foot import Tone
 from logbook.ui.round.paint import full_name
+from logbook.ui.round.point_text import panel_lines
 from logbook.ui.round.reason_menu import open_reason_menu
 from logbook.ui.round.round_strip import Chip
 from logbook.ui.round.view import RoundView
+from logbook.ui.session import Session
 from logbook.ui.theme import Theme
 
 log = logging.getLogger(__name__)
@@ -36,13 +38,14 @@ CLOCK_MS = 20_000
 class RoundScreen(RoundView):
     """Everything a crew needs to write a round."""
 
-    title_changed = Signal(str)
-
-    def __init__(self, book: Book, theme: Theme, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, book: Book, theme: Theme, session: Session, parent: QWidget | None = None
+    ) -> None:
         """The screen on `book`, open at the round that is due."""
         super().__init__(theme, parent)
         self.desk = RoundDesk(book)
-        self.person = ""
+        self.session = session
+        session.changed.connect(self._on_session)
         self._area = ""
         self._draws = False
         self._progress: dict[str, AreaProgress] = {}
@@ -83,7 +86,7 @@ class RoundScreen(RoundView):
         self.sheet.redo_wanted.connect(self.redo)
         self.sheet.area_ended.connect(self._on_area_ended)
         self.sheet.current_changed.connect(self._on_current)
-        self.areas.clicked.connect(self._on_area_clicked)
+        self.areas.clicked.connect(lambda i: self.show_area(self.areas.areas.key_at(i.row())))
         self.bar.strip.chosen.connect(self._on_chip)
         self.bar.other_time.clicked.connect(self.choose_time)
         self.bar.mode_chosen.connect(self._on_mode)
@@ -112,6 +115,11 @@ class RoundScreen(RoundView):
     # -- round and area -------------------------------------------------------------------
 
     @property
+    def person(self) -> str:
+        """Who writes: the person signed on, or chosen where the book has no PINs yet."""
+        return self.session.person
+
+    @property
     def form(self) -> RoundForm:
         """The form now shown."""
         return self.desk.form
@@ -135,10 +143,10 @@ class RoundScreen(RoundView):
             self.message.say(error.message, Tone.FAULT)
             return
         if restored.person and not self.person:
-            self.person = restored.person
+            self.session.take(restored.person)
         self._warned_unanswered = False
         self.bar.show_modes([(m.key, m.name) for m in self.desk.plant.modes], self.form.mode)
-        self.bar.show_people(self.desk.people(at), self.person)
+        self._show_people()
         self._refresh_rounds()
         area = self._area or self.desk.first_open_area()
         self._area = ""
@@ -160,6 +168,18 @@ class RoundScreen(RoundView):
         self.sheet.show_area(self.form, area, self.desk.trends(area) if self._draws else {})
         self._on_current(self.sheet.current)
         self.sheet.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def show_field(self, key: str, at: datetime) -> None:
+        """Go to a point's field in the round of `at`, where the round has it."""
+        if at != self.form.taken_at:
+            self.open_round(at)
+        if key in self.form.fields:
+            self._go_to(key)
+
+    def enter(self) -> None:
+        """Look again at what may have changed meanwhile."""
+        self._on_clock()
+        self.title_changed.emit(self.desk.title())
 
     def next_area(self) -> None:
         """The next area in process order."""
@@ -289,35 +309,16 @@ class RoundScreen(RoundView):
             self.message.say("All fields are filled. Ctrl+S saves the round.")
 
     def _on_current(self, key: str) -> None:
-        if not key:
-            self.panel.show_point("", "", "", "", "")
-            return
-        shown = self.form.fields[key]
-        point = shown.point
-        where = " · ".join(
-            part for part in (point.tag, point.sampling_point, str(point.frequency)) if part
-        )
         comma = self.desk.plant.settings.decimal_comma
-        limits = limits_text(point, shown.limits, decimal_comma=comma)
-        unit = f"  ({point.unit})" if point.unit else ""
-        title = full_name(self.form, key) + unit
-        self.panel.show_point(title, where, limits, self._means(key), point.caution)
-
-    def _means(self, key: str) -> str:
-        shown = self.form.fields[key]
-        told = meaning_text(shown.point, shown.judgement)
-        if shown.judgement.code == 0 or not shown.judgement.is_judged:
-            sides = (("Low", shown.point.low_means), ("High", shown.point.high_means))
-            told = "   ".join(f"{side}: {text}" for side, text in sides if text)
-        return told
-
-    def _on_area_clicked(self, index: QModelIndex) -> None:
-        self.show_area(self.areas.areas.key_at(index.row()))
+        self.panel.show_point(*panel_lines(self.form, key, decimal_comma=comma))
 
     # -- choices --------------------------------------------------------------------------
 
     def choose_person(self) -> None:
-        """Open the list of people."""
+        """Open the list of people, or ask for a sign-on where the book has PINs."""
+        if self.session.uses_secrets:
+            self.session.request()
+            return
         self.bar.person.setFocus(Qt.FocusReason.ShortcutFocusReason)
         self.bar.person.showPopup()
 
@@ -334,7 +335,7 @@ class RoundScreen(RoundView):
 
     def stop_or_start(self) -> None:
         """Record that an area or machine goes down or comes back."""
-        if not self._has_person():
+        if not self._may(Deed.STOP):
             return
         targets = [ask.Target(*parts) for parts in self.desk.targets(self._area)]
         asked = ask.ask_stop(self, targets, self.desk.since_label(), self.desk.read_recent)
@@ -373,13 +374,22 @@ class RoundScreen(RoundView):
             self.open_round(statuses[index].at)
 
     def _on_person(self, key: str) -> None:
-        self.person = key
-        self._keep_head()
-        self.message.say(f"{self.desk.person_name(key)} writes." if key else "")
+        self.session.take(key)
         self.sheet.setFocus(Qt.FocusReason.OtherFocusReason)
 
+    def _on_session(self) -> None:
+        self._show_people()
+        self._keep([])
+        name = self.desk.person_name(self.person)
+        told = f"{name} writes." if self.person else ""
+        self.message.say("Locked. What is typed stays." if self.session.is_locked else told)
+
+    def _show_people(self) -> None:
+        people = None if self.session.uses_secrets else self.desk.people(self.form.taken_at)
+        self.bar.show_people(people, self.person)
+
     def _on_mode(self, mode: str) -> None:
-        if mode == self.form.mode or not self._has_person():
+        if mode == self.form.mode or not self._may(Deed.MODE):
             self.bar.show_modes([(m.key, m.name) for m in self.desk.plant.modes], self.form.mode)
             return
         name = next(m.name for m in self.desk.plant.modes if m.key == mode)
@@ -396,7 +406,7 @@ class RoundScreen(RoundView):
 
     def _on_note(self, text: str) -> None:
         self.form.note = text
-        self._keep_head()
+        self._keep([])
 
     def _reload(self, told: str) -> None:
         """Load the same round anew, what was typed with it."""
@@ -424,15 +434,12 @@ class RoundScreen(RoundView):
             log.warning("draft not kept: %s", error.message)
             self.message.say(f"What you type is not kept yet: {error.message}", Tone.FAULT)
 
-    def _keep_head(self) -> None:
-        self._keep([])
-
     # -- saving ---------------------------------------------------------------------------
 
     def save(self) -> None:
         """Write what is filled in as one page, or say what stands in the way."""
         self._keep_current()
-        if not self._may_save():
+        if not self._may_save() or not self._may(Deed.WRITE):
             return
         try:
             told = self.desk.save(self.person)
@@ -461,17 +468,21 @@ class RoundScreen(RoundView):
         self.message.say(stopped.sentence, tone)
         if stopped.stop is Stop.NO_PERSON:
             self.choose_person()
-        elif stopped.stop is Stop.NO_NOTE:
+            return bool(self.person) and self._may_save()
+        if stopped.stop is Stop.NO_NOTE:
             self._tell_late()
             self.late.reason.setFocus(Qt.FocusReason.OtherFocusReason)
         return False
 
-    def _has_person(self) -> bool:
-        if self.person:
-            return True
-        self.message.say("Choose who writes, then go on.", Tone.FAULT)
-        self.choose_person()
-        return False
+    def _may(self, what: Deed) -> bool:
+        """True where somebody who may do it is there; asks for one, and says why not."""
+        if not self.person:
+            self.message.say("Choose who writes, then go on.", Tone.FAULT)
+            self.choose_person()
+        refused = self.session.may(what) if self.person else ""
+        if refused:
+            self.message.say(refused, Tone.FAULT)
+        return bool(self.person) and not refused
 
     # -- time -----------------------------------------------------------------------------
 

@@ -8,12 +8,13 @@ from logbook.ui.round.area_list import AreaList
 from logbook.ui.round.bar import AreaHead, LateLine, RoundBar
 from logbook.ui.round.foot import MessageLine, PointPanel
 from logbook.ui.round.sheet import RoundSheet
+from logbook.ui.screens import Screen
 from logbook.ui.theme import Theme
 
 KEYS = "Enter next · Tab across · F4 no reading · F8 next open · PgDn next area · Ctrl+S save"
 
 
-class RoundView(QWidget):
+class RoundView(Screen):
     """Bar and late line on top, areas at the left, the form with its panel, the message line."""
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:

@@ -1,0 +1,44 @@
+"""The window's screens: what each can be asked for, and how it is made on its first use."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QWidget
+
+from logbook.record import Book
+from logbook.ui.session import Session
+from logbook.ui.theme import Theme
+
+SCREENS = (
+    ("round", "Round"),
+    ("shift", "Shift"),
+)
+"""Key and name of each screen, in the order of Ctrl+1 and on."""
+
+
+class Screen(QWidget):
+    """What the window asks of a screen."""
+
+    title_changed = Signal(str)
+    """What the window's title says while the screen is shown."""
+    field_wanted = Signal(str, datetime)
+    """A point's field on the Round screen is wanted, in the round of an instant."""
+
+    def enter(self) -> None:
+        """Called each time the screen is shown: look at the book again."""
+
+    def leave(self) -> None:
+        """Called before the window closes: keep what is half typed, stop timers."""
+
+    def set_theme(self, theme: Theme) -> None:
+        """Show in another palette."""
+
+
+def make_screen(key: str, book: Book, theme: Theme, session: Session, parent: QWidget) -> Screen:
+    """A screen with its modules, loaded only now so that the window is up quickly."""
+    from logbook.ui.shift_screen.screen import ShiftScreen
+
+    made = {"shift": ShiftScreen}
+    return made[key](book, theme, session, parent)

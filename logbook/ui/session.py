@@ -1,0 +1,295 @@
+"""Who is signed on at this PC: one session for all screens, locked when nobody is there.
+
+In a book in which nobody has a PIN or password yet, people are only chosen, not checked; that
+ends with the first engineer's password. Locking signs nobody off in the book and hides nothing:
+the screens stay as they are, with what is half typed, and only writing waits for a sign-on.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QEvent, QObject, QTimer, Signal
+from PySide6.QtWidgets import QApplication, QWidget
+
+from logbook.plant.model import Person, Plant, Role
+from logbook.record import Book, BookError
+from logbook.shift.plants import PlantHistory
+from logbook.shift.roles import Deed, may
+from logbook.shift.words import person_name
+
+if TYPE_CHECKING:
+    from logbook.shift.access import Door
+
+LOCK_AFTER_S = 600.0
+"""So long nobody has touched keyboard or mouse before the session locks."""
+WARN_S = 30
+"""So long before that it is told."""
+TICK_MS = 1000
+
+ACTIVITY = frozenset(
+    {
+        QEvent.Type.KeyPress,
+        QEvent.Type.MouseButtonPress,
+        QEvent.Type.MouseMove,
+        QEvent.Type.Wheel,
+        QEvent.Type.TouchBegin,
+    }
+)
+
+
+class Session(QObject):
+    """Knows who is signed on and what they may do. Screens ask it before they write."""
+
+    changed = Signal()
+    """Another person, locked, signed off, or PINs came into use."""
+    warned = Signal(int)
+    """Seconds until the session locks; 0 where it no longer will."""
+    wanted = Signal(str)
+    """Somebody must sign on to go on; the window asks, in the slot, and why."""
+
+    def __init__(
+        self,
+        book: Book,
+        parent: QObject | None = None,
+        *,
+        monotonic: Callable[[], float] = time.monotonic,
+        lock_after_s: float = LOCK_AFTER_S,
+    ) -> None:
+        """A session on an open book with nobody signed on. `monotonic` gives rising seconds."""
+        super().__init__(parent)
+        self._book = book
+        self._monotonic = monotonic
+        self._lock_after = lock_after_s
+        self._plants = PlantHistory(book)
+        self._door: Door | None = None
+        self._secrets = any(book.credential(person.key) for person in self.people)
+        self._person = ""
+        self._locked_person = ""
+        self._touched = monotonic()
+        self._told = 0
+        self._timer = QTimer(self)
+        self._timer.setInterval(TICK_MS)
+        self._timer.timeout.connect(self.tick)
+
+    # -- who ------------------------------------------------------------------------------
+
+    @property
+    def person(self) -> str:
+        """Key of the person signed on; empty where nobody is, or while it is locked."""
+        return self._person
+
+    @property
+    def locked_person(self) -> str:
+        """Whose session is locked; empty where none is."""
+        return self._locked_person
+
+    @property
+    def is_locked(self) -> bool:
+        """True after it locked itself and before somebody signs on."""
+        return bool(self._locked_person)
+
+    @property
+    def door(self) -> Door:
+        """The book's door, which checks PINs and passwords; one for as long as the book is open."""
+        if self._door is None:
+            from logbook.shift.access import Door  # not before somebody comes to it
+
+            self._door = Door(self._book, monotonic=self._monotonic)
+        return self._door
+
+    @property
+    def uses_secrets(self) -> bool:
+        """True once anybody in the book has a PIN or password."""
+        return self._secrets
+
+    def now(self) -> datetime:
+        """The book's clock."""
+        return self._book.now()
+
+    @property
+    def plant(self) -> Plant:
+        """The plant as now defined."""
+        self._plants.refresh()
+        return self._plants.at(self._book.now())
+
+    @property
+    def people(self) -> tuple[Person, ...]:
+        """Everybody in the book now."""
+        return self.plant.people
+
+    @property
+    def role(self) -> Role | None:
+        """Role of the person signed on."""
+        return next((p.role for p in self.people if p.key == self._person), None)
+
+    @property
+    def role_word(self) -> str:
+        """The role in a word."""
+        return str(self.role.value) if self.role else ""
+
+    @property
+    def name(self) -> str:
+        """Name of the person signed on."""
+        return self.name_of(self._person)
+
+    def name_of(self, key: str) -> str:
+        """Name of anybody; the key where the plant no longer has them."""
+        return person_name(self.plant, key) if key else ""
+
+    # -- what they may do -----------------------------------------------------------------
+
+    def may(self, what: Deed) -> str:
+        """Empty where the person signed on may do it; else why not."""
+        role = self.role
+        if role is None:
+            return "Nobody is signed on; sign on with F3."
+        return may(role, what)
+
+    def ensure(self, what: Deed, why: str = "") -> str:
+        """The same, but where nobody is signed on somebody is asked to first."""
+        if not self._person:
+            self.request(why)
+        return self.may(what)
+
+    def request(self, why: str = "") -> bool:
+        """Ask for somebody to sign on. True where somebody is signed on afterwards."""
+        self.wanted.emit(why)
+        return bool(self._person)
+
+    # -- coming and going -----------------------------------------------------------------
+
+    def take(self, person: str) -> None:
+        """Choose a person without a check; only while no PINs are in use."""
+        if not self.uses_secrets:
+            self._set(person)
+
+    def sign_on(self, person: str, secret: str) -> str:
+        """Sign on; whoever was before is signed off. Returns what is wrong, or nothing."""
+        before = self._person or self._locked_person
+        try:
+            answer = self.door.sign_on(person, secret)
+            if answer.person is None:
+                return answer.message
+            if before and before != person:
+                self.door.sign_off(before, "another person")
+        except BookError as error:
+            return error.message
+        self._secrets = True
+        self._set(person)
+        return ""
+
+    def set_first(self, person: str, secret: str) -> str:
+        """Give somebody who has none a first PIN or password, and sign them on."""
+        try:
+            self.give_first(person, secret)
+        except BookError as error:
+            return error.message
+        return self.sign_on(person, secret)
+
+    def give_first(self, person: str, secret: str) -> None:
+        """The first PIN or password of somebody who has none.
+
+        Before the first engineer has one nobody else can be let in. Raises BookError.
+        """
+        described = self.described(person)
+        if self.door.wants_first_engineer() and described.role is Role.ENGINEER:
+            self.door.first_engineer(described.name, secret)
+        else:
+            self.door.give(person, person, secret)
+
+    def described(self, key: str) -> Person:
+        """A person by key. Raises KeyError."""
+        for person in self.people:
+            if person.key == key:
+                return person
+        raise KeyError(key)
+
+    def sign_off(self, why: str = "") -> str:
+        """Sign the person off. Returns what is wrong, or nothing."""
+        leaving = self._person or self._locked_person
+        try:
+            if leaving and self.uses_secrets:
+                self.door.sign_off(leaving, why)
+        except BookError as error:
+            return error.message
+        self._set("")
+        return ""
+
+    def ask_secret(self, parent: QWidget | None, reason: str, person: str = "") -> str | None:
+        """Let a person prove who they are, for a signature; their key, or None.
+
+        It signs nobody on or off. With `person` only that one can.
+        """
+        from logbook.ui.sign_on import prove
+
+        return prove(self, parent, reason, person)
+
+    def lock(self) -> None:
+        """Lock now: nothing is written until somebody signs on."""
+        if self._person and self.uses_secrets:
+            self._locked_person, self._person = self._person, ""
+            self._watch(False)
+            self._warn(0)
+            self.changed.emit()
+
+    def note_secrets(self) -> None:
+        """Somebody was given a PIN or password: from now on nobody is only chosen."""
+        if not self._secrets:
+            self._secrets = True
+            self._set("")
+
+    def _set(self, person: str) -> None:
+        self._person, self._locked_person = person, ""
+        self.touch()
+        self._watch(bool(person) and self.uses_secrets)
+        self.changed.emit()
+
+    def _watch(self, on: bool) -> None:
+        """See every key and mouse event of the program, only while there is something to lock."""
+        app = QApplication.instance()
+        assert app is not None
+        app.removeEventFilter(self)
+        self._timer.stop()
+        if on:
+            app.installEventFilter(self)
+            self._timer.start()
+
+    # -- time -----------------------------------------------------------------------------
+
+    def touch(self) -> None:
+        """Somebody is there."""
+        self._touched = self._monotonic()
+        self._warn(0)
+
+    def tick(self) -> None:
+        """Lock where nobody has been there for long, and warn before."""
+        if not self._person or not self.uses_secrets:
+            return
+        left = self._lock_after - (self._monotonic() - self._touched)
+        if left <= 0 and self._told:
+            self.lock()
+        elif left <= WARN_S:
+            # A PC that slept past the warning still warns: the time of it starts now.
+            if not self._told and left < WARN_S - 2:
+                self._touched = self._monotonic() - (self._lock_after - WARN_S)
+                left = float(WARN_S)
+            self._warn(max(1, round(left)))
+
+    def _warn(self, seconds: int) -> None:
+        if seconds != self._told:
+            self._told = seconds
+            self.warned.emit(seconds)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Any key or mouse event in the program counts as somebody there."""
+        if event.type() in ACTIVITY:
+            self.touch()
+        return False
+
+    def close(self) -> None:
+        """Stop watching, before the book closes."""
+        self._watch(False)

@@ -1,0 +1,251 @@
+"""Signing on, and proving who one is for a signature: one dialog, driven by the keyboard."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QComboBox,
+    QDialog,
+    QFormLayout,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from logbook.plant.calendar import shift_at
+from logbook.plant.model import Person, Role
+from logbook.record import BookError
+from logbook.shift.secret_rules import kind_for
+from logbook.ui.session import Session
+
+PLAIN = (
+    "Nobody in this book has a PIN or password yet, so names are only chosen. As soon as an "
+    "engineer sets a password here, everybody signs on with a PIN of their own."
+)
+FIRST = {
+    "pin": "{name} has no PIN yet. Set one now: at least 6 digits, and not an obvious row.",
+    "password": (
+        "{name} has no password yet. Set one now: at least 15 characters; four or five words "
+        "in a row are easy to keep in mind."
+    ),
+}
+
+
+class SecretDialog(QDialog):
+    """Asks who it is and for the PIN or password; sets a first one where there is none."""
+
+    def __init__(self, session: Session, why: str, parent: QWidget | None, *, person: str) -> None:
+        """A dialog headed by `why`, with `person` chosen first."""
+        super().__init__(parent)
+        self.session = session
+        self.setMinimumWidth(470)
+        self.people = QComboBox()
+        self.people.setAccessibleName("Who")
+        self.secret = _secret_line("PIN or password")
+        self.again = _secret_line("The same again")
+        self._told = _words("muted", why)
+        self._hint = _words("muted", "")
+        self._fault = _words("fault", "")
+        self._form = QFormLayout()
+        self._form.setSpacing(10)
+        self._form.addRow("Who", self.people)
+        self._form.addRow("PIN", self.secret)
+        self._form.addRow("Again", self.again)
+        self.go = QPushButton()
+        self.go.setProperty("primary", True)
+        self.go.setDefault(True)
+        self.go.clicked.connect(self._on_go)
+        self._lay_out()
+        for one in self._choices():
+            self.people.addItem(f"{one.name}, {one.role.value}", one.key)
+        self.people.setCurrentIndex(max(0, self.people.findData(person)))
+        self.people.currentIndexChanged.connect(self._on_person)
+        self._on_person()
+
+    def _lay_out(self) -> None:
+        cancel = QPushButton("Cancel")
+        cancel.setAutoDefault(False)
+        cancel.clicked.connect(self.reject)
+        self.row = QHBoxLayout()
+        self.row.addStretch(1)
+        self.row.addWidget(cancel)
+        self.row.addWidget(self.go)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(18, 16, 18, 14)
+        layout.setSpacing(12)
+        for part in (self._told, self._hint):
+            layout.addWidget(part)
+        layout.addLayout(self._form)
+        layout.addWidget(self._fault)
+        layout.addLayout(self.row)
+
+    @property
+    def person(self) -> str:
+        """Key of the person chosen."""
+        return str(self.people.currentData() or "")
+
+    @property
+    def is_first(self) -> bool:
+        """True where the person chosen has no PIN or password yet."""
+        return not self.session.door.has_secret(self.person)
+
+    @property
+    def needs_secret(self) -> bool:
+        """False where it is enough to be chosen."""
+        return True
+
+    def _choices(self) -> list[Person]:
+        """Everybody, those of the crew on shift first."""
+        plant = self.session.plant
+        crew = shift_at(plant.calendar, self.session.now()).crew
+        return sorted(plant.people, key=lambda p: (p.crew != crew or crew is None, p.name))
+
+    def _on_person(self) -> None:
+        described = self.session.described(self.person)
+        kind, is_first = kind_for(described.role), self.is_first
+        self._fault.hide()
+        self._hint.setText(self._hint_for(described) if is_first else "")
+        self._hint.setVisible(bool(self._hint.text()))
+        label = self._form.labelForField(self.secret)
+        assert isinstance(label, QLabel)
+        label.setText("PIN" if kind == "pin" else "Password")
+        self._form.setRowVisible(self.secret, self.needs_secret)
+        self._form.setRowVisible(self.again, self.needs_secret and is_first)
+        self.secret.clear()
+        self.again.clear()
+        self._show_go()
+        target = self.secret if self.needs_secret else self.people
+        target.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.adjustSize()
+
+    def _hint_for(self, described: Person) -> str:
+        return FIRST[kind_for(described.role)].format(name=described.name)
+
+    def _show_go(self) -> None:
+        self.go.setText("Set it and go on" if self.is_first else "Go on")
+
+    def _on_go(self) -> None:
+        fault = self.try_it()
+        self._fault.setText(fault)
+        self._fault.setVisible(bool(fault))
+        self.secret.selectAll()
+        if not fault:
+            self.accept()
+
+    def try_it(self) -> str:
+        """Do what the dialog is for. Returns what is wrong, or nothing."""
+        raise NotImplementedError
+
+    def fault_of_pair(self) -> str:
+        """What is wrong with a new secret typed twice, as far as the dialog can tell."""
+        if self.secret.text() == self.again.text():
+            return ""
+        self.again.setFocus(Qt.FocusReason.OtherFocusReason)
+        return "The two are not the same; type the second again."
+
+
+class SignOnDialog(SecretDialog):
+    """Signs a person on, or off."""
+
+    def __init__(
+        self, session: Session, why: str, parent: QWidget | None, *, person: str = ""
+    ) -> None:
+        """`person` is chosen first; else the one whose session is locked."""
+        self._sets_up = bool(person)
+        who = person or session.locked_person or session.person
+        super().__init__(session, why, parent, person=who)
+        self.setWindowTitle("Sign on")
+        self._off = QPushButton("Sign off")
+        self._off.setAutoDefault(False)
+        self._off.setVisible(bool(session.person or session.locked_person))
+        self._off.clicked.connect(self._on_off)
+        self.row.insertWidget(0, self._off)
+
+    @property
+    def needs_secret(self) -> bool:
+        """Only an engineer's first password is asked for before there are any."""
+        if self.session.uses_secrets or self._sets_up:
+            return True
+        return self.session.described(self.person).role is Role.ENGINEER
+
+    def _hint_for(self, described: Person) -> str:
+        if self.session.uses_secrets:
+            return super()._hint_for(described)
+        if not self.needs_secret:
+            return PLAIN
+        return f"{super()._hint_for(described)} Leave it empty to put that off."
+
+    def try_it(self) -> str:
+        """Sign on, with a first PIN where there is none yet."""
+        session, secret = self.session, self.secret.text()
+        if not session.uses_secrets and not secret:
+            session.take(self.person)
+            return ""
+        if not self.is_first:
+            return session.sign_on(self.person, secret)
+        return self.fault_of_pair() or session.set_first(self.person, secret)
+
+    def _on_off(self) -> None:
+        fault = self.session.sign_off()
+        self._fault.setText(fault)
+        self._fault.setVisible(bool(fault))
+        if not fault:
+            self.accept()
+
+
+class ProveDialog(SecretDialog):
+    """Proves who somebody is for a signature; signs nobody on."""
+
+    def __init__(
+        self, session: Session, reason: str, parent: QWidget | None, *, person: str
+    ) -> None:
+        """`person` is chosen; others can be where it is empty."""
+        super().__init__(session, reason, parent, person=person or session.person)
+        self._reason = reason
+        self.people.setEnabled(not person)
+        self.setWindowTitle("Sign")
+
+    def try_it(self) -> str:
+        """Check the PIN; set a first one where there is none."""
+        session, secret = self.session, self.secret.text()
+        try:
+            if self.is_first:
+                fault = self.fault_of_pair()
+                if not fault:
+                    session.give_first(self.person, secret)
+                return fault
+            answer = session.door.check(self.person, secret, what_for=self._reason)
+        except BookError as error:
+            return error.message
+        return answer.message if answer.person is None else ""
+
+
+def prove(session: Session, parent: QWidget | None, reason: str, person: str) -> str | None:
+    """Run a `ProveDialog`; the key of whoever proved it, or None."""
+    dialog = ProveDialog(session, reason, parent, person=person)
+    accepted = dialog.exec() == QDialog.DialogCode.Accepted
+    key = dialog.person
+    dialog.deleteLater()
+    if not accepted:
+        return None
+    session.note_secrets()
+    return key
+
+
+def _secret_line(name: str) -> QLineEdit:
+    line = QLineEdit()
+    line.setEchoMode(QLineEdit.EchoMode.Password)
+    line.setAccessibleName(name)
+    return line
+
+
+def _words(role: str, text: str) -> QLabel:
+    label = QLabel(text)
+    label.setTextFormat(Qt.TextFormat.PlainText)
+    label.setProperty("role", role)
+    label.setWordWrap(True)
+    label.setVisible(bool(text))
+    return label
