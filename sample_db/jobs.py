@@ -15,7 +15,8 @@ from functools import partial
 from logbook.plant.calendar import shift_at
 from logbook.plant.model import Point
 from logbook.record import NewEntry, NewModeChange, NewReading, NewResponse, NewRow, NewSample
-from logbook.record.rows import NewStatus, Page, Ref
+from logbook.record.links import Ref
+from logbook.record.rows import NewStatus, Page
 from logbook.record.write import SEAT_SHIFT
 from sample_db.entries import LogEntry
 from sample_db.habits import Sheets

@@ -15,6 +15,7 @@ from typing import TypeVar
 from logbook import __version__
 from logbook.plant.model import Plant
 from logbook.record import drafts, errors
+from logbook.record.before import keep_copy
 from logbook.record.connect import (
     BUSY_SECONDS,
     BookLock,
@@ -347,6 +348,7 @@ def open_book(
 ) -> Book:
     """Open the book at `path`, brought up to the present schema where that is needed.
 
+    Of a book of an older version a copy is kept first, beside it: `<book>.before-v2`.
     A seat that the book does not know yet is entered in it. With `writable` False nothing is
     changed, and a book on a read-only medium can be read. `mounts` stands in for /proc/mounts.
     Raises BookMissing, NotABook, NewerBook, BookDamaged, BookBusy, BookReadOnly,
@@ -380,7 +382,9 @@ def _open_to_write(
 ) -> Book:
     writer = connect_writer(path, busy_seconds)
     try:
-        if require_book(path, writer) < SCHEMA_VERSION:
+        version = require_book(path, writer)
+        if version < SCHEMA_VERSION:
+            keep_copy(writer, path, version + 1)
             migrate(writer)
         require_guards(path, writer)
         writer.execute("BEGIN IMMEDIATE")

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from logbook.record import meanings_v2
+
 COMMON = MappingProxyType(
     {
         "id": "number of the row; the writing seat in the bits from 40 up, a counter below",
@@ -175,6 +177,7 @@ TABLES: Mapping[str, tuple[str, Mapping[str, str]]] = MappingProxyType(
                 "touched_at": "when last typed in (milliseconds UTC)",
             },
         ),
+        **meanings_v2.TABLES,
         "_sqlite_migrations": (
             "Steps by which the book came to its present schema, kept by sqlite-utils.",
             {
@@ -299,6 +302,7 @@ VIEWS: Mapping[str, tuple[str, Mapping[str, str]]] = MappingProxyType(
                 "seal": "the whole seal",
             },
         ),
+        **meanings_v2.VIEWS,
     }
 )
 """View to its meaning and that of its columns."""

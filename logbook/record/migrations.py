@@ -11,7 +11,7 @@ import sqlite3
 from collections.abc import Callable, Iterable
 from functools import cache
 
-from logbook.record import schema_v1, views_v1
+from logbook.record import schema_v1, schema_v2, views_v1, views_v2
 
 APPLICATION_ID = 0x43505342
 """Marks the file as a logbook: the letters CPSB."""
@@ -31,7 +31,18 @@ def m001_first_schema() -> Statements:
     )
 
 
-STEPS: tuple[Callable[[], Statements], ...] = (m001_first_schema,)
+def m002_crews_and_handover() -> Statements:
+    """Tables, indexes, guards and views of version 2, and the search index of all words so far."""
+    return (
+        *schema_v2.TABLES,
+        *schema_v2.INDEXES,
+        *schema_v2.GUARDS,
+        *schema_v2.SEARCH,
+        *views_v2.VIEWS,
+    )
+
+
+STEPS: tuple[Callable[[], Statements], ...] = (m001_first_schema, m002_crews_and_handover)
 """The steps in order; step n brings a book from version n - 1 to version n."""
 
 SCHEMA_VERSION = len(STEPS)
@@ -79,9 +90,14 @@ def expected_schema() -> dict[str, str]:
 
 
 def schema_of(connection: sqlite3.Connection) -> dict[str, str]:
-    """Name to SQL of everything in the open book that we know of or somebody has added."""
+    """Name to SQL of everything in the open book that we know of or somebody has added.
+
+    The tables that SQLite itself keeps for the search index are left out: their SQL is SQLite's
+    and may be another in its next version.
+    """
     rows: Iterable[tuple[str, str]] = connection.execute(
-        "SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL AND name NOT LIKE '%sqlite_%'"
+        "SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL AND name NOT LIKE '%sqlite_%' "
+        "AND name NOT IN (SELECT name FROM pragma_table_list WHERE type = 'shadow')"
     )
     return dict(rows)
 

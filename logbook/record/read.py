@@ -9,18 +9,20 @@ Spans are half open: `start` is inside, `end` is not.
 from __future__ import annotations
 
 import json
-import sqlite3
 from collections.abc import Iterable
 from datetime import datetime
-from pathlib import Path
 from types import TracebackType
 from typing import Self
 
 from logbook.plant.model import NORMAL_MODE, Plant
 from logbook.record import definitions, unpack
+from logbook.record.asking import written_by
+from logbook.record.changes import ChangesReader
 from logbook.record.definitions import EDGES, point_numbers
 from logbook.record.errors import BookError, translated
 from logbook.record.instants import from_seconds, milliseconds, seconds
+from logbook.record.read_handover import HandoverReader
+from logbook.record.read_journal import JournalReader
 from logbook.record.readings import ROUND_WINDOW_S
 from logbook.record.rows import (
     Down,
@@ -35,7 +37,7 @@ from logbook.record.rows import (
     Series,
     Status,
 )
-from logbook.record.unpack import Row
+from logbook.record.search import SearchReader
 
 _CURRENT = "NOT EXISTS (SELECT 1 FROM reading n WHERE n.replaces = r.id)"
 _HOLDS = "(r.value IS NOT NULL OR r.text IS NOT NULL OR r.reason IS NOT NULL)"
@@ -81,12 +83,8 @@ chain(id) AS (
 SELECT id FROM chain"""
 
 
-class Reader:
+class Reader(JournalReader, HandoverReader, ChangesReader, SearchReader):
     """Answers questions about a book. Use it as a context manager, or call `close`."""
-
-    def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
-        self.path = path
-        self._reading = connection
 
     def __enter__(self) -> Self:
         return self
@@ -102,10 +100,6 @@ class Reader:
     def close(self) -> None:
         """Let go of the file; asking afterwards raises BookError."""
         self._reading.close()
-
-    def _ask(self, query: str, *values: object) -> list[Row]:
-        with translated(self.path):
-            return self._reading.execute(query, values).fetchall()
 
     # ---------------------------------------------------------------- readings
 
@@ -321,24 +315,20 @@ class Reader:
             raise BookError(msg) from None
 
 
-def _by(table: str, columns: str) -> str:
-    """A query for rows of `table` with who wrote them when."""
-    chosen = ", ".join(f"x.{name}" for name in columns.split())
-    return f"SELECT {chosen}, g.person, g.written_at FROM {table} x JOIN page g ON g.id = x.page"
-
-
-_RESPONSE = _by("response", "id page reading at text")
-_ENTRY = _by("entry", "id page at area equipment kind text replaces why")
-_STATUS = _by("status", "id page scope target at state reason")
-# From the last "up" before the span on, target by target: what came before cannot reach into it.
+_RESPONSE = written_by("response", "id page reading at text")
+_ENTRY = written_by("entry", "id page at area equipment kind text replaces why")
+_STATUS = written_by("status", "id page scope target at state reason")
+# From the last "up" before the span, target by target, to the first one from its end on: what came
+# before cannot reach into it, and a stretch that reaches out of it ends there.
 _SINCE_LAST_UP = f"""
 SELECT s.* FROM ({_STATUS}) s JOIN (
-  SELECT scope, target, max(CASE WHEN state = 'up' AND at < ?1 THEN at END) AS up
-  FROM status WHERE at < ?2 GROUP BY scope, target
+  SELECT scope, target, max(CASE WHEN state = 'up' AND at < ?1 THEN at END) AS up,
+    min(CASE WHEN state = 'up' AND at >= ?2 THEN at END) AS next_up
+  FROM status GROUP BY scope, target
 ) t ON t.scope = s.scope AND t.target = s.target AND s.at >= coalesce(t.up, s.at)
-WHERE s.at < ?2 ORDER BY s.at, s.written_at, s.id"""
-_MODE = _by("mode_change", "id page at mode reason")
-_SAMPLE = _by("sample", "id page taken_at sampling_point label note")
+WHERE s.at < ?2 OR s.at <= t.next_up ORDER BY s.at, s.written_at, s.id"""
+_MODE = written_by("mode_change", "id page at mode reason")
+_SAMPLE = written_by("sample", "id page taken_at sampling_point label note")
 _PAGE = (
     "SELECT x.id, s.name, x.person, x.written_at, x.kind, x.note, x.row_count, x.seal "
     "FROM page x JOIN seat s ON s.id = x.seat"

@@ -13,6 +13,24 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Literal
 
 from logbook.plant.model import NORMAL_MODE, Limits
+from logbook.record.links import Ref
+from logbook.record.rows_handover import (
+    NewDocument,
+    NewHandoverCheck,
+    NewHandoverNote,
+    NewSignature,
+)
+from logbook.record.rows_journal import (
+    NewAccess,
+    NewAcknowledgement,
+    NewCredential,
+    NewInstruction,
+    NewInstructionEnd,
+    NewItemEvent,
+    NewOpenItem,
+    NewSafetyEvent,
+    NewSafetyState,
+)
 
 if TYPE_CHECKING:
     import numpy as np
@@ -27,13 +45,6 @@ INSTRUMENT_FAULT = "instrument_fault"
 NOT_SAFE = "not_safe"
 MISSING_REASONS = (NOT_SAMPLED, MACHINE_DOWN, INSTRUMENT_FAULT, NOT_SAFE)
 """Reasons for a missing reading with a fixed key; free words are taken too."""
-
-
-@dataclass(frozen=True, slots=True)
-class Ref:
-    """Another row of the same save, by its place (from 0) in the rows handed to `write`."""
-
-    index: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +160,19 @@ NewRow = (
     | NewDefinition
     | NewLimits
     | NewPoint
+    | NewCredential
+    | NewAccess
+    | NewOpenItem
+    | NewItemEvent
+    | NewInstruction
+    | NewInstructionEnd
+    | NewAcknowledgement
+    | NewSafetyState
+    | NewSafetyEvent
+    | NewHandoverNote
+    | NewHandoverCheck
+    | NewDocument
+    | NewSignature
 )
 
 

@@ -11,6 +11,7 @@ from math import isfinite
 
 from logbook.record.errors import WriteRefused
 from logbook.record.instants import from_milliseconds, seconds
+from logbook.record.links import Ref
 from logbook.record.rows import (
     NewDefinition,
     NewEntry,
@@ -22,7 +23,23 @@ from logbook.record.rows import (
     NewRow,
     NewSample,
     NewStatus,
-    Ref,
+)
+from logbook.record.rows_handover import (
+    NewDocument,
+    NewHandoverCheck,
+    NewHandoverNote,
+    NewSignature,
+)
+from logbook.record.rows_journal import (
+    NewAccess,
+    NewAcknowledgement,
+    NewCredential,
+    NewInstruction,
+    NewInstructionEnd,
+    NewItemEvent,
+    NewOpenItem,
+    NewSafetyEvent,
+    NewSafetyState,
 )
 from logbook.record.seal import Cell
 
@@ -41,6 +58,19 @@ TABLE_OF: dict[type, str] = {
     NewDefinition: "definition",
     NewLimits: "limit_set",
     NewPoint: "point",
+    NewCredential: "credential",
+    NewAccess: "access",
+    NewOpenItem: "open_item",
+    NewItemEvent: "item_event",
+    NewInstruction: "instruction",
+    NewInstructionEnd: "instruction_end",
+    NewAcknowledgement: "acknowledgement",
+    NewSafetyState: "safety_state",
+    NewSafetyEvent: "safety_event",
+    NewHandoverNote: "handover_note",
+    NewHandoverCheck: "handover_check",
+    NewDocument: "document",
+    NewSignature: "signature",
 }
 
 
@@ -52,13 +82,16 @@ class Saving:
         self.points: dict[str, int] = {}
         """Point key to number."""
         self.page = 0
+        self.person = ""
         self.now = 0
         self.rows: Sequence[NewRow] = ()
         self.ids: Sequence[int] = ()
 
-    def begin(self, page: int, now: int, rows: Sequence[NewRow], ids: Sequence[int]) -> None:
-        """Turn to a page: its id, its instant in milliseconds, its rows and their ids."""
-        self.page, self.now, self.rows, self.ids = page, now, rows, ids
+    def begin(
+        self, page: int, person: str, now: int, rows: Sequence[NewRow], ids: Sequence[int]
+    ) -> None:
+        """Turn to a page: its id, its writer, its instant in milliseconds, its rows, their ids."""
+        self.page, self.person, self.now, self.rows, self.ids = page, person, now, rows, ids
 
     def linked(self, link: int | Ref, kind: type) -> int:
         """Id of the row of class `kind` that a link names. Raises WriteRefused."""
@@ -128,4 +161,11 @@ def require_words(text: str | None, what: str) -> None:
     """Refuse a text without a visible character."""
     if not (text or "").strip():
         msg = f"{what} needs some words; say what was done or why."
+        raise WriteRefused(msg)
+
+
+def require_one_of(given: str, allowed: Sequence[str], what: str) -> None:
+    """Refuse a word that the book does not know."""
+    if given not in allowed:
+        msg = f"{what} is one of {', '.join(allowed)}, not {given!r}; choose one of them."
         raise WriteRefused(msg)

@@ -29,7 +29,11 @@ def schema_markdown() -> str:
 def _section(
     connection: sqlite3.Connection, kind: str, title: str, meanings: Meanings
 ) -> Iterator[str]:
-    query = "SELECT name FROM sqlite_master WHERE type = ? AND name NOT LIKE 'sqlite!_%' ESCAPE '!'"
+    # The shadow tables of the search index are SQLite's own.
+    query = (
+        "SELECT name FROM pragma_table_list WHERE schema = 'main' AND name NOT LIKE 'sqlite!_%' "
+        "ESCAPE '!' AND replace(type, 'virtual', 'table') = ?"
+    )
     there = {row[0] for row in connection.execute(query, (kind,))}
     _require_same(there, set(meanings), kind)
     yield f"### {title}"

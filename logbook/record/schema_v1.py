@@ -248,12 +248,12 @@ OTHER_KEYS = {
 """Unique keys besides the id: a REPLACE on one of them would delete the old row too."""
 
 
-def _insert_guard(table: str) -> str:
-    key = "code" if table == "judgement" else "id"
+def insert_guard(table: str, other_key: str | None = None, *, key: str = "id") -> str:
+    """A trigger that refuses a row whose key is there already, or for a page that is sealed."""
     tests = [f"NEW.{key} IN (SELECT {key} FROM {table})"]
-    if table in OTHER_KEYS:
-        tests.append(OTHER_KEYS[table])
-    if table in ROW_TABLES:
+    if other_key is not None:
+        tests.append(other_key)
+    if table not in {"book", "judgement", "page", "seat"}:
         tests.append("NEW.page IN (SELECT id FROM page)")
     said = f"{table}: this row is already in the book, or its page is sealed"
     return (
@@ -263,7 +263,8 @@ def _insert_guard(table: str) -> str:
     )
 
 
-def _refusal(table: str, verb: str) -> str:
+def refusal(table: str, verb: str) -> str:
+    """A trigger that refuses UPDATE or DELETE."""
     return (
         f"CREATE TRIGGER {table}_no_{verb.lower()} BEFORE {verb} ON {table}\n"
         f"BEGIN SELECT RAISE(ABORT, '{table}: nothing written is changed or removed'); END"
@@ -275,8 +276,11 @@ def _refusal(table: str, verb: str) -> str:
 PAGE_INDEXES = tuple(f"CREATE INDEX {table}_page ON {table} (page)" for table in ROW_TABLES)
 
 GUARDS = (
-    *(_insert_guard(table) for table in FACT_TABLES),
-    *(_refusal(table, verb) for table in FACT_TABLES for verb in ("UPDATE", "DELETE")),
+    *(
+        insert_guard(table, OTHER_KEYS.get(table), key="code" if table == "judgement" else "id")
+        for table in FACT_TABLES
+    ),
+    *(refusal(table, verb) for table in FACT_TABLES for verb in ("UPDATE", "DELETE")),
     # A correction belongs to the point it corrects.
     """
 CREATE TRIGGER reading_same_point BEFORE INSERT ON reading

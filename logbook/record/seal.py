@@ -13,6 +13,9 @@ tokens but the commas: the head of the page, then its rows.
   (an exponent from 1e16 upwards and below 1e-4). Negative zero does not occur.
 * A TEXT is a JSON string in which only ``"``, ``\`` and the control characters below U+0020 are
   escaped (``\b \f \n \r \t``, the others as ``\u00xx`` in lower case).
+* A BLOB is the JSON string ``"sha256:"`` and the SHA-256 of its bytes in 64 lower-case hexadecimal
+  digits. (Only the column ``document.pdf`` holds one; no other text can stand in its place, since
+  the tables are STRICT.)
 
 **The seal** is the SHA-256 of that text, as 64 lower-case hexadecimal digits. `previous_seal` is
 the seal of the same seat's page before it; for the first page of a seat it is the SHA-256 of
@@ -30,9 +33,20 @@ import json
 from collections.abc import Sequence
 from hashlib import sha256
 
-Cell = int | float | str | None
+Cell = int | float | str | bytes | None
 
-_encode = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), allow_nan=True).encode
+
+def _blob(cell: object) -> str:
+    """What stands for a BLOB. Raises TypeError for a cell of a kind that we never write."""
+    if isinstance(cell, bytes):
+        return f"sha256:{sha256(cell).hexdigest()}"
+    msg = f"a {type(cell).__name__} cannot be sealed"
+    raise TypeError(msg)
+
+
+_encode = json.JSONEncoder(
+    ensure_ascii=False, separators=(",", ":"), allow_nan=True, default=_blob
+).encode
 # Infinity would be written as a bare word; the writer refuses it before it comes here.
 
 

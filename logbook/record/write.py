@@ -9,7 +9,7 @@ The tables hold the same rules as constraints; the checks come first to say what
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 from types import MappingProxyType
 from typing import Any
@@ -33,8 +33,11 @@ from logbook.record.rows import (
     SavedPage,
 )
 from logbook.record.saving import TABLE_OF, Row, Saving, finite, require_words
-from logbook.record.schema_v1 import ROW_TABLES
+from logbook.record.schema import ROW_TABLES
+from logbook.record.schema_v2 import INDEX_PAGE
 from logbook.record.seal import Cell, canonical, first_link, seal_of, trimmed
+from logbook.record.write_handover import HandoverRows
+from logbook.record.write_journal import Journal
 
 SEAT_SHIFT = 40
 """Row ids are `seat << 40 | counter`: a million million rows per seat and table."""
@@ -49,6 +52,19 @@ WIDTHS = {
     "entry": 9,
     "status": 7,
     "mode_change": 5,
+    "credential": 5,
+    "access": 6,
+    "open_item": 10,
+    "item_event": 6,
+    "instruction": 6,
+    "instruction_end": 5,
+    "acknowledgement": 4,
+    "safety_state": 9,
+    "safety_event": 7,
+    "handover_note": 6,
+    "handover_check": 7,
+    "document": 9,
+    "signature": 9,
 }
 """Number of columns of each table; a table that others refer to stands before them."""
 
@@ -82,6 +98,8 @@ class PageWriter:
             NewDefinition: self._definition,
             NewLimits: self._limit_set,
             NewPoint: self._point,
+            **Journal(self._saving).makers(),
+            **HandoverRows(self._saving).makers(),
         }
 
     def put(self, page: Page, written_at: datetime) -> SavedPage:
@@ -94,7 +112,7 @@ class PageWriter:
             raise WriteRefused(msg)
         now, page_id = milliseconds(written_at), self._next("page")
         ids = self._allotted(page.rows)
-        self._saving.begin(page_id, now, page.rows, ids)
+        self._saving.begin(page_id, page.person, now, page.rows, ids)
         self._readings.begin()
         tables = self._prepared(page.rows, ids)
         seal = self._write([page_id, self._seat, page.person, now, page.kind, page.note], tables)
@@ -124,7 +142,14 @@ class PageWriter:
                 self._connection.executemany(insert, tables[table])
         row = (*head, self._seal)
         self._connection.execute("INSERT INTO page VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", row)
+        self._index(tables, page=row[0], note=row[5])
         return self._seal
+
+    def _index(self, tables: Iterable[str], *, page: Cell, note: Cell) -> None:
+        """Put the words of the page into the search index."""
+        for table in (*tables, "page") if note else tables:
+            for statement in INDEX_PAGE.get(table, ()):
+                self._connection.execute(statement, (page,))
 
     # ---------------------------------------------------------------- ids and links
 

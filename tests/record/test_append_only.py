@@ -17,7 +17,7 @@ from logbook.record import (
     Ref,
     verify,
 )
-from logbook.record.schema_v1 import FACT_TABLES, ROW_TABLES
+from logbook.record.schema import FACT_TABLES, ROW_TABLES
 
 
 @pytest.fixture

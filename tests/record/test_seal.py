@@ -13,7 +13,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from logbook.record import NewEntry, NewReading, Page, short_seal, verify
-from logbook.record.schema_v1 import ROW_TABLES
+from logbook.record.schema import ROW_TABLES
 from logbook.record.verify import page_name
 
 

@@ -1,0 +1,108 @@
+"""What touches a span but was written after a page: "changed since signing"."""
+
+# ruff: noqa: S608 -- what is put into the SQL are names of our own tables and columns
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from logbook.record import unpack_journal as unpack
+from logbook.record.asking import Asking
+from logbook.record.errors import BookError
+from logbook.record.instants import milliseconds, seconds
+from logbook.record.rows_handover import Change
+
+_SHOWN = "coalesce({row}.text, nullif({row}.typed, ''), {row}.value, {row}.reason, '')"
+
+# Every version of a reading that lies in the span, and every row that replaces one: a correction
+# may have moved a reading out of it.
+_READINGS = f"""
+SELECT 'reading', n.id, n.page, n.taken_at,
+  CASE WHEN n.replaces IS NULL THEN 'added'
+    WHEN n.value IS NULL AND n.text IS NULL AND n.reason IS NULL THEN 'withdrawn'
+    ELSE 'corrected' END,
+  p.key, iif(o.id IS NULL, '', {_SHOWN.format(row="o")}), {_SHOWN.format(row="n")},
+  coalesce(n.why, ''), n.late, n.replaces, g.person, g.written_at
+FROM (
+  SELECT r.id FROM point k CROSS JOIN reading r ON r.point = k.id
+  WHERE r.taken_at >= ?1 AND r.taken_at < ?2
+  UNION
+  SELECT m.id FROM point k CROSS JOIN reading r ON r.point = k.id
+  CROSS JOIN reading m ON m.replaces = r.id
+  WHERE r.taken_at >= ?1 AND r.taken_at < ?2
+) i
+JOIN reading n ON n.id = i.id JOIN page g ON g.id = n.page JOIN point p ON p.id = n.point
+LEFT JOIN reading o ON o.id = n.replaces"""
+
+_ENTRIES = """
+SELECT 'entry', n.id, n.page, n.at,
+  CASE WHEN n.replaces IS NULL THEN 'added' WHEN n.text IS NULL THEN 'withdrawn'
+    ELSE 'corrected' END,
+  '', coalesce(o.text, ''), coalesce(n.text, ''), coalesce(n.why, ''), 0, n.replaces,
+  g.person, g.written_at
+FROM entry n JOIN page g ON g.id = n.page LEFT JOIN entry o ON o.id = n.replaces
+WHERE ((n.at >= ?1 AND n.at < ?2) OR (o.at >= ?1 AND o.at < ?2))"""
+
+
+def _added(kind: str, table: str, at: str, subject: str, new: str, why: str = "''") -> str:
+    """A query for rows of a table in which nothing is corrected."""
+    return (
+        f"SELECT '{kind}', x.id, x.page, x.{at}, 'added', {subject}, '', {new}, {why}, 0, NULL, "
+        f"g.person, g.written_at FROM {table} x JOIN page g ON g.id = x.page "
+        f"WHERE x.{at} >= ?1 AND x.{at} < ?2"
+    )
+
+
+_POINT_OF_READING = (
+    "(SELECT p.key FROM reading r JOIN point p ON p.id = r.point WHERE r.id = x.reading)"
+)
+_POINT = "(SELECT p.key FROM point p WHERE p.id = x.point)"
+_QUERIES = (
+    _READINGS,
+    _ENTRIES,
+    _added("response", "response", "at", _POINT_OF_READING, "x.text"),
+    _added("downtime", "status", "at", "x.target", "x.state", "x.reason"),
+    _added("mode", "mode_change", "at", "''", "x.mode", "x.reason"),
+    _added("sample", "sample", "taken_at", "''", "x.label"),
+    _added("open item", "open_item", "at", "''", "x.text"),
+    _added("item event", "item_event", "at", "''", "x.kind || ' · ' || x.text"),
+    _added("instruction", "instruction", "valid_from", "''", "x.text"),
+    _added("instruction end", "instruction_end", "at", "''", "x.reason"),
+    _added("safety state", "safety_state", "at", "''", "x.kind || ' · ' || x.what"),
+    _added("safety event", "safety_event", "at", "''", "x.kind || ' · ' || x.text"),
+    _added("limits", "limit_set", "effective_from", _POINT, "x.mode", "x.reason"),
+)
+_FRAME = (
+    "WITH found (kind, id, page, at, how, subject, old, new, why, late, replaces, person, "
+    "written_at) AS ({query}) SELECT * FROM found WHERE {after}"
+)
+_AFTER_PAGE = "iif(page >> 40 = ?3 >> 40, page > ?3, written_at >= ?4)"
+_AFTER_INSTANT = "written_at > ?3"
+
+
+class ChangesReader(Asking):
+    """Questions about what was written afterwards."""
+
+    def changed_since(self, mark: int | datetime, start: datetime, end: datetime) -> list[Change]:
+        """Rows that touch a span and were written after a page (its id) or an instant.
+
+        Of the same seat those on later pages count, whatever its clock showed; of other seats
+        those written at the same millisecond or later. Ordered by when they were written. A
+        reading touches the span with the time of taking that it has or had before; limits touch
+        it where they take effect in it. Raises BookError for a page that is not in the book.
+        """
+        span = seconds(start), seconds(end)
+        if isinstance(mark, datetime):
+            after, values = _AFTER_INSTANT, [milliseconds(mark)]
+        else:
+            after, values = _AFTER_PAGE, [mark, self._written_at(mark)]
+        queries = (_FRAME.format(query=query, after=after) for query in _QUERIES)
+        rows = [row for query in queries for row in self._ask(query, *span, *values)]
+        return sorted(map(unpack.change, rows), key=lambda found: (found.written_at, found.page))
+
+    def _written_at(self, page: int) -> int:
+        rows = self._ask("SELECT written_at FROM page WHERE id = ?", page)
+        if not rows:
+            msg = f"There is no page number {page} in the book; reload and try again."
+            raise BookError(msg)
+        return int(rows[0][0])
