@@ -16,7 +16,7 @@ from datetime import datetime, timedelta
 from logbook.plant.calendar import next_shift
 from logbook.plant.model import Plant
 from logbook.plant.roster import Shift
-from logbook.record import Book, Entry, PageHead, Reader
+from logbook.record import Book, Entry, Note, OpenItem, PageHead, Reader, SafetyState
 from logbook.shift.answers import AnswerFound
 from logbook.shift.away import Away, away_before
 from logbook.shift.doubts import DoubtFound
@@ -31,6 +31,7 @@ from logbook.shift.gaps import GapFound
 from logbook.shift.lab_results import LabWork, lab_work
 from logbook.shift.limit_changes import LimitChange, limit_changes
 from logbook.shift.lost_time import LostTime, lost_time_of
+from logbook.shift.matters import InstructionRead, matters_of
 from logbook.shift.next_duties import NextDuty, next_duties
 from logbook.shift.risks import Risk, risks_of
 from logbook.shift.round_state import RoundStatus
@@ -61,6 +62,10 @@ class Handover:
     away: Away
     """Since when the crew that takes over was not here."""
     risks: tuple[Risk, ...]
+    safety: tuple[SafetyState, ...]
+    """Open at `until`, the oldest first."""
+    safety_cleared: tuple[SafetyState, ...]
+    """Cleared in this shift."""
     open_deviations: tuple[DeviationFound, ...]
     open_answers: tuple[AnswerFound, ...]
     closed_deviations: tuple[DeviationFound, ...]
@@ -71,6 +76,13 @@ class Handover:
     throughput: Throughput | None
     lab: LabWork
     tanks: tuple[TankLevel, ...]
+    items: tuple[OpenItem, ...]
+    """Open at `until`, the oldest first."""
+    items_closed: tuple[OpenItem, ...]
+    """Closed in this shift."""
+    instructions: tuple[InstructionRead, ...]
+    notes: Mapping[str, Note]
+    """What the crew adds, by part, see `NewHandoverNote`."""
     limit_changes: tuple[LimitChange, ...]
     entries: tuple[Entry, ...]
     next_duties: tuple[NextDuty, ...]
@@ -128,6 +140,7 @@ def compose(book: Book, shift: Shift, now: datetime) -> Handover:
     Raises BookError where the book cannot be read.
     """
     found = exceptions_of(book, shift, now)
+    matters = matters_of(book, found.plant, shift, now)
     plant, start = found.plant, shift.start
     until = min(shift.end, now)
     end = min(shift.end, now + MOMENT)
@@ -147,7 +160,9 @@ def compose(book: Book, shift: Shift, now: datetime) -> Handover:
         mode=mode,
         people=_people(book.pages(start, end)),
         away=away,
-        risks=risks_of(found, opened, mode, following, away),
+        risks=risks_of(found, opened, mode, following, away, matters.safety),
+        safety=matters.safety,
+        safety_cleared=matters.safety_cleared,
         open_deviations=tuple(opened),
         open_answers=tuple(a for a in found.answers if a.reading.id in answers),
         closed_deviations=tuple(d for d in found.deviations if not d.is_open),
@@ -157,9 +172,13 @@ def compose(book: Book, shift: Shift, now: datetime) -> Handover:
         throughput=throughput,
         lab=lab,
         tanks=tank_levels(book, plant, start, end),
+        items=matters.items,
+        items_closed=matters.items_closed,
+        instructions=matters.instructions,
+        notes=matters.notes,
         limit_changes=limit_changes(book, plant, start, end),
         entries=tuple(book.entries(start, end)),
-        next_duties=next_duties(found, following, lab),
+        next_duties=next_duties(found, following, lab, matters),
     )
 
 

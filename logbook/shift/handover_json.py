@@ -10,6 +10,7 @@ import hashlib
 import json
 
 from logbook.shift import handover_json_found as parts
+from logbook.shift import handover_json_matters as matters
 from logbook.shift.handover import Handover
 from logbook.shift.json_words import Json, JsonWords, minutes
 from logbook.shift.review import ReviewGrid
@@ -33,10 +34,12 @@ def content_hash(content: Json) -> str:
 
 def content_of(handover: Handover, grid: ReviewGrid) -> Json:
     """Everything of a handover that is signed, with all readings of the shift."""
-    words = JsonWords(handover.plant, handover.shift)
+    words, until = JsonWords(handover.plant, handover.shift), handover.until
     return {
         "format": FORMAT,
         **_head(words, handover),
+        "safety": [matters.safety(words, s, until) for s in handover.safety],
+        "safety_cleared": [matters.safety(words, s, until) for s in handover.safety_cleared],
         "open_deviations": [parts.deviation(words, d) for d in handover.open_deviations],
         "open_answers": [parts.answer(words, a) for a in handover.open_answers],
         "closed_deviations": [parts.deviation(words, d) for d in handover.closed_deviations],
@@ -49,11 +52,15 @@ def content_of(handover: Handover, grid: ReviewGrid) -> Json:
         "throughput": parts.throughput(words, handover.throughput),
         "lab": parts.lab(words, handover.lab),
         "tanks": [parts.tank(words, t) for t in handover.tanks],
+        "items": [matters.item(words, i, until) for i in handover.items],
+        "items_closed": [matters.item(words, i, until) for i in handover.items_closed],
         "limit_changes": [parts.limit_change(words, c) for c in handover.limit_changes],
         "corrections": [parts.correction(words, c) for c in handover.corrections],
         "late": [parts.late(words, one) for one in handover.late],
         "doubts": [parts.doubt(words, d) for d in handover.doubts],
         "next_duties": [parts.duty(words, d) for d in handover.next_duties],
+        "instructions": [matters.instruction(words, i) for i in handover.instructions],
+        "notes": {key: matters.note(words, handover.notes.get(key)) for key in matters.PARTS},
         "entries": [parts.entry(words, e) for e in handover.entries],
         "mode_changes": [parts.stop(words, s) for s in handover.mode_changes],
         "reading_count": handover.reading_count,

@@ -15,8 +15,9 @@ from logbook.plant.rounds import Round, is_due, rounds_of
 from logbook.shift.exceptions import DeviationFound, ShiftExceptions
 from logbook.shift.gaps import GapFound
 from logbook.shift.lab_results import OVERDUE_AFTER, LabWork
+from logbook.shift.matters import Matters
 from logbook.shift.round_form import describe_reason
-from logbook.shift.words import place_name, point_name
+from logbook.shift.words import person_name, place_name, point_name
 
 FEW = 3
 """Up to so many readings that were left out are named, more are counted."""
@@ -57,11 +58,17 @@ class NextDuty:
     """Who has to do it, where it is not the whole crew."""
 
 
-def next_duties(found: ShiftExceptions, following: Shift, lab: LabWork) -> tuple[NextDuty, ...]:
+def next_duties(
+    found: ShiftExceptions, following: Shift, lab: LabWork, matters: Matters
+) -> tuple[NextDuty, ...]:
     """What follows from the shift itself for the next one, in the order of `DutyKind`."""
     plant = found.plant
     rounds = rounds_of(following, plant.settings.round_hours)
     duties = [
+        *_safety(plant, matters, following),
+        *_items(matters, following),
+        *_instructions(plant, matters, following),
+        *_notes(matters),
         *_deviations(plant, found.deviations, rounds),
         *_samples(plant, lab),
         *_once(plant, following, rounds),
@@ -69,6 +76,42 @@ def next_duties(found: ShiftExceptions, following: Shift, lab: LabWork) -> tuple
     ]
     order = list(DutyKind)
     return tuple(sorted(duties, key=lambda duty: order.index(duty.kind)))
+
+
+def _safety(plant: Plant, matters: Matters, following: Shift) -> Iterator[NextDuty]:
+    """Safety states whose time runs out in the next shift, or has."""
+    for state in matters.safety:
+        until = state.until_at
+        if until is None or until >= following.end:
+            continue
+        ends = "has run out" if until < following.start else "runs out"
+        clock = local_label(until, plant.time_zone)
+        text = f"Clear or extend: {state.what} ({state.kind} {ends} at {clock})"
+        yield NextDuty(DutyKind.SAFETY, text, until, state.area, state.equipment)
+
+
+def _items(matters: Matters, following: Shift) -> Iterator[NextDuty]:
+    """Items that are due in the next shift, or were before."""
+    for item in matters.items:
+        due = item.due_at
+        if due is not None and due < following.end:
+            late = ", overdue" if due < following.start else ""
+            text, owner = f"{item.text}{late}", item.owner
+            yield NextDuty(DutyKind.ITEM, text, due, item.area, item.equipment, person=owner)
+
+
+def _instructions(plant: Plant, matters: Matters, following: Shift) -> Iterator[NextDuty]:
+    for one in matters.instructions:
+        if one.unread:
+            names = ", ".join(person_name(plant, key) for key in one.unread)
+            text = f"Read and acknowledge: {one.instruction.text} ({names})"
+            yield NextDuty(DutyKind.INSTRUCTION, text, following.start, one.instruction.area)
+
+
+def _notes(matters: Matters) -> Iterator[NextDuty]:
+    note = matters.notes.get("next_shift")
+    if note is not None:
+        yield NextDuty(DutyKind.NOTE, note.text)
 
 
 def _deviations(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from logbook.shift.json_words import Json, JsonWords
 from logbook.shift.review import ReviewGrid
-from logbook.shift.review_cells import LEGEND, Cell, ReviewRow
+from logbook.shift.review_cells import LEGEND, Cell, CellState, ReviewRow
 from logbook.shift.words import place_name
 
 
@@ -35,20 +35,24 @@ def _row(words: JsonWords, row: ReviewRow) -> Json:
         "key": point.key,
         "name": place_name(words.plant, point),
         "unit": point.unit,
-        "tag": point.tag,
-        "often": str(point.frequency),
         "limits": words.limits(point, point.limits),
         "cells": [_cell(cell) for cell in row.cells],
     }
 
 
-def _cell(cell: Cell) -> Json:
-    found: Json = {"state": cell.state.value, "text": cell.text, "signs": cell.signs}
+def _cell(cell: Cell) -> Json | None:
+    """What is not said is empty; a state that is not said is "ok"; None: not due, not read."""
+    if cell.state is CellState.NOT_DUE and cell.reading is None:
+        return None
+    found: Json = {"text": cell.text} if cell.text else {}
+    if cell.state is not CellState.OK:
+        found["state"] = cell.state.value
+    if cell.signs:
+        found["signs"] = cell.signs
     if cell.why:
         found["why"] = list(cell.why)
-    if cell.marks:
-        found["marks"] = sorted(mark.value for mark in cell.marks)
     if cell.reading is not None:
         found["id"] = cell.reading.id
-        found["typed"] = cell.reading.typed
+        if cell.reading.typed != cell.text:
+            found["typed"] = cell.reading.typed
     return found

@@ -14,6 +14,7 @@ from enum import StrEnum
 from logbook.assess.limits import Severity
 from logbook.plant.model import NORMAL_MODE
 from logbook.plant.roster import Shift
+from logbook.record import SafetyState
 from logbook.shift.away import Away
 from logbook.shift.exceptions import DeviationFound, ShiftExceptions
 from logbook.shift.stops import StopFound
@@ -21,6 +22,10 @@ from logbook.shift.words import point_name
 
 LONG_AWAY = timedelta(days=5)
 """From so long an absence on the crew needs more telling. Common practice, no source."""
+
+OVERRIDES = frozenset({"bypass", "override"})
+WORK = frozenset({"permit", "isolation"})
+"""Kinds of safety states: what is out of force, and what shows that work goes on."""
 
 
 class RiskKind(StrEnum):
@@ -48,15 +53,25 @@ def risks_of(
     mode: str,
     following: Shift,
     away: Away,
+    safety: Iterable[SafetyState],
 ) -> tuple[Risk, ...]:
     """The marks of higher risk of a handover; none for one in quiet running."""
     stops = [stop for stop in found.stops if stop.scope != "mode" and stop.end is None]
     return (
+        *_unsafe(safety),
         *_standing(stops),
         *_mode(found, mode),
         *_action(found, opened),
         *_crew(following, away),
     )
+
+
+def _unsafe(safety: Iterable[SafetyState]) -> Iterator[Risk]:
+    for state in safety:
+        if state.kind in OVERRIDES:
+            yield Risk(RiskKind.BYPASS, f"Safety system not in force: {state.what}")
+        elif state.kind in WORK:
+            yield Risk(RiskKind.MAINTENANCE, f"Work spans the change of shift: {state.what}")
 
 
 def _standing(stops: Iterable[StopFound]) -> Iterator[Risk]:
