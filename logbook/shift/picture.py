@@ -249,10 +249,15 @@ def _entries(plant: Plant, entries: Sequence[Entry]) -> Iterator[Matter]:
 
 
 def _gaps(found: ShiftExceptions) -> Iterator[Matter]:
-    """Missing readings of an area in a round as one mark."""
+    """Missing readings of an area in a round as one mark.
+
+    A round that nobody took at all is told by the rounds, not once more in every lane.
+    """
+    untaken = {status.at for status in found.rounds if status.due and not status.done}
     groups: dict[tuple[str, datetime], list[GapFound]] = {}
     for gap in found.gaps:
-        groups.setdefault((gap.point.area, gap.round_at), []).append(gap)
+        if gap.reason is not None or gap.round_at not in untaken:
+            groups.setdefault((gap.point.area, gap.round_at), []).append(gap)
     for (area, at), group in groups.items():
         reasons = dict.fromkeys(
             describe_reason(g.reason) if g.reason else "nobody said why" for g in group
