@@ -37,6 +37,7 @@ from logbook.record.migrations import SCHEMA_VERSION, migrate
 from logbook.record.network import refuse_network
 from logbook.record.read import Reader
 from logbook.record.rows import Draft, DraftField, DraftHead, NewRow, Page, SavedPage
+from logbook.record.schema_v2 import FILL_WORDS
 from logbook.record.write import PageWriter
 
 DEFAULT_SEAT = "Control room"
@@ -170,6 +171,12 @@ class Book(Reader):
             self._pages = None  # the grace time may be another from now on
             require_in_force(connection, plant, effective_from)
             return saved
+
+    def renew_search(self) -> None:
+        """Make the search index anew from what is written, where `verify` finds it astray."""
+        with self._transaction() as connection:
+            connection.execute("DELETE FROM words")
+            connection.execute(FILL_WORDS)
 
     # ---------------------------------------------------------------- drafts
 

@@ -19,22 +19,25 @@ MOST_FOUND = 200
 
 # Of a response, area and machine are those of its point as last defined.
 _FOUND = """
-WITH place AS (
+WITH last AS (
   SELECT n.id, d.body ->> '$.area' AS area, d.body ->> '$.equipment' AS equipment,
     row_number() OVER (PARTITION BY n.id ORDER BY d.effective_from DESC, d.id DESC) AS from_last
   FROM point n JOIN definition d ON d.kind = 'point' AND d.key = n.key AND NOT d.withdrawn
 ),
+place AS MATERIALIZED (SELECT id, area, equipment FROM last WHERE from_last = 1),
 hit AS (
-  SELECT w.kind, w.row, w.at, coalesce(w.area, p.area) AS area,
-    coalesce(w.equipment, p.equipment) AS equipment, g.person, w.text, w.page
+  SELECT w.kind, w.row, w.at, g.person, w.text, w.page,
+    CASE WHEN r.id IS NULL THEN w.area
+      ELSE (SELECT p.area FROM place p WHERE p.id = r.point) END AS area,
+    CASE WHEN r.id IS NULL THEN w.equipment
+      ELSE (SELECT p.equipment FROM place p WHERE p.id = r.point) END AS equipment
   FROM words w CROSS JOIN page g ON g.id = w.page
   LEFT JOIN response x ON w.kind = 'response' AND x.id = w.row
   LEFT JOIN reading r ON r.id = x.reading
-  LEFT JOIN place p ON p.id = r.point AND p.from_last = 1
   WHERE {words}
     AND NOT (w.kind = 'entry' AND EXISTS (SELECT 1 FROM entry n WHERE n.replaces = w.row))
 )
-SELECT * FROM hit
+SELECT kind, row, at, area, equipment, person, text, page FROM hit
 WHERE (?1 IS NULL OR area = ?1) AND (?2 IS NULL OR equipment = ?2) AND (?3 IS NULL OR person = ?3)
   AND (?4 IS NULL OR at >= ?4) AND (?5 IS NULL OR at < ?5)
 ORDER BY at DESC, kind, row DESC LIMIT ?6"""

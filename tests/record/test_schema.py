@@ -21,8 +21,8 @@ from logbook.record.migrations import (
     migrate,
     schema_faults,
 )
-from logbook.record.schema_page import schema_markdown
 from logbook.record.schema import FACT_TABLES, ROW_TABLES
+from logbook.record.schema_page import schema_markdown
 from logbook.record.write import INSERTS, WIDTHS
 
 BOOKS = sorted((Path(__file__).parents[1] / "data" / "books").glob("*.book"))
