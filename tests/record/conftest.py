@@ -27,7 +27,25 @@ from logbook.plant.model import (
     Role,
     Weight,
 )
-from logbook.record import Book, create_book, open_book
+from logbook.record import (
+    Book,
+    NewAccess,
+    NewAcknowledgement,
+    NewCredential,
+    NewDocument,
+    NewHandoverCheck,
+    NewHandoverNote,
+    NewInstruction,
+    NewInstructionEnd,
+    NewItemEvent,
+    NewOpenItem,
+    NewSafetyEvent,
+    NewSafetyState,
+    NewSignature,
+    Ref,
+    create_book,
+    open_book,
+)
 
 CALENDAR = ShiftCalendar(
     time_zone="UTC",
@@ -177,6 +195,28 @@ def child(repo_root) -> Iterator[Callable[..., subprocess.Popen]]:
     for process in running:
         process.kill()
         process.communicate()
+
+
+@pytest.fixture
+def crew_rows(clock) -> list:
+    """One new row of every kind that a shift's journal and its handover know, in one save."""
+    now = clock.now
+    day = now.date()
+    return [
+        NewCredential("anna", "pin", "$argon2id$v=19$m=19456,t=2,p=1$c2FsdA$aGFzaA"),
+        NewAccess("anna", now, "signed_on"),
+        NewOpenItem(now, "order a bearing", equipment="dt", owner="eva"),
+        NewItemEvent(Ref(2), now, "update", "ordered"),
+        NewInstruction(now, None, "keep the toaster below 110 °C", area="toaster"),
+        NewInstructionEnd(Ref(4), now + timedelta(hours=9), "trial over"),
+        NewAcknowledgement(Ref(4), now),
+        NewSafetyState(now, "bypass", "level switch bridged", equipment="dt", authorised_by="eva"),
+        NewSafetyEvent(Ref(7), now, "extend", "part missing", now + timedelta(hours=20)),
+        NewHandoverNote(day, "D", "remarks", "quiet"),
+        NewHandoverCheck(day, "D", "safety state 1", "asked", "who bridged it?"),
+        NewDocument("handover", day, "D", '{"shift": "D"}', b"%PDF-1.7 \x00\xff"),
+        NewSignature(day, "D", "outgoing", now, "I hand the shift over", Ref(11), "ab" * 32),
+    ]
 
 
 @pytest.fixture

@@ -14,13 +14,27 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from logbook.plant.calendar import Crew, ShiftCalendar, ShiftPattern
-from logbook.plant.model import Area, Limits, Person, Plant, Point, PointKind
+from logbook.plant.model import Area, Limits, Person, Plant, Point, PointKind, Role
 from logbook.record import (
+    Book,
+    NewAccess,
+    NewAcknowledgement,
+    NewCredential,
+    NewDocument,
     NewEntry,
+    NewHandoverCheck,
+    NewHandoverNote,
+    NewInstruction,
+    NewInstructionEnd,
+    NewItemEvent,
     NewModeChange,
+    NewOpenItem,
     NewReading,
     NewResponse,
+    NewSafetyEvent,
+    NewSafetyState,
     NewSample,
+    NewSignature,
     NewStatus,
     Ref,
     corrected,
@@ -54,7 +68,7 @@ PLANT = Plant(
         ),
         Point(key="moisture", name="Meal moisture", area="toaster", kind=PointKind.LAB, unit="%"),
     ),
-    people=(Person("anna", "Anna"),),
+    people=(Person("anna", "Anna"), Person("eva", "Eva", Role.ENGINEER)),
 )
 
 
@@ -87,7 +101,34 @@ def main(path: Path) -> None:
             ],
             kind="event",
         )
+        write_crew(book, now)
     path.with_name(path.name + ".lock").unlink()
+
+
+def write_crew(book: Book, now: datetime) -> None:
+    """What version 2 has brought: a journal, and a handover signed by both sides."""
+    day, pdf = now.date(), b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n%%EOF\n"
+    book.write(
+        "anna",
+        [
+            NewCredential("anna", "pin", "$argon2id$v=19$m=19456,t=2,p=1$c2FsdA$aGFzaA"),
+            NewAccess("anna", now, "signed_on", "Control room"),
+            NewOpenItem(now, "order a bearing for the conveyor", area="toaster", owner="eva"),
+            NewItemEvent(Ref(2), now, "update", "ordered, comes on Friday"),
+            NewInstruction(now, None, "keep the toaster below 110 °C", area="toaster"),
+            NewInstructionEnd(Ref(4), now + timedelta(days=3), "trial over"),
+            NewAcknowledgement(Ref(4), now),
+            NewSafetyState(now, "bypass", "level switch bridged", authorised_by="eva"),
+            NewSafetyEvent(Ref(7), now, "extend", "part missing", now + timedelta(days=1)),
+            NewHandoverNote(day, "D", "remarks", "quiet but for the conveyor"),
+            NewDocument("handover", day, "D", '{"shift": "D"}', pdf),
+            NewSignature(day, "D", "outgoing", now, "I hand the shift over", Ref(10), "ab" * 32),
+        ],
+        kind="handover",
+    )
+    check = NewHandoverCheck(day, "D", "safety state 1", "asked", "who bridged the switch?")
+    taken = NewSignature(day, "D", "incoming", now, "I take the shift over", None, "ab" * 32)
+    book.write("eva", [check, taken], kind="handover")
 
 
 if __name__ == "__main__":

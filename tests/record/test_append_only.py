@@ -21,7 +21,7 @@ from logbook.record.schema import FACT_TABLES, ROW_TABLES
 
 
 @pytest.fixture
-def full(book, path, clock):
+def full(book, path, clock, crew_rows):
     """A book with at least one row in every table of facts."""
     now = clock.now
     book.write(
@@ -47,6 +47,7 @@ def full(book, path, clock):
         ],
         kind="correction",
     )
+    book.write("anna", crew_rows, kind="handover")
     book.close()
     return path
 
@@ -116,6 +117,17 @@ def test_replace_by_another_unique_key_is_refused(full, bare, table, key):
     marks = ", ".join("?" * len(row))
     with pytest.raises(sqlite3.IntegrityError, match="already in the book"):
         bare.execute(f"INSERT OR REPLACE INTO {table} VALUES ({marks})", tuple(row.values()))
+    assert snapshot(bare, table) == before
+
+
+@pytest.mark.parametrize("table", ["signature", "instruction_end"])
+def test_replace_cannot_push_out_what_can_be_there_once(full, bare, table):
+    """A second signature in a role, or a second end of an instruction, is refused."""
+    before = snapshot(bare, table)
+    row = (before[0][0] + 50, (1 << 40) + 999, *before[0][2:])
+    marks = ", ".join("?" * len(row))
+    with pytest.raises(sqlite3.IntegrityError, match="already in the book"):
+        bare.execute(f"INSERT OR REPLACE INTO {table} VALUES ({marks})", row)
     assert snapshot(bare, table) == before
 
 
