@@ -1,0 +1,300 @@
+"""What the Handover screen does with the book, without a widget."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+from logbook.plant.calendar import next_shift, previous_shift, shift_at
+from logbook.plant.localtime import local_label, to_local
+from logbook.plant.roster import Shift
+from logbook.record import Book, BookError, Change, NewHandoverNote, Signature
+from logbook.record.rows_handover import CheckAnswer, NotePart
+from logbook.report.errors import ReportError
+from logbook.shift.handover import compose
+from logbook.shift.json_words import Json
+from logbook.shift.picture import picture_of
+from logbook.shift.plants import PlantHistory
+from logbook.shift.signed_json import unsigned_document
+from logbook.shift.signed_state import HandoverStatus, SignedState, signed_state
+from logbook.shift.signing import (
+    EARLY,
+    Prepared,
+    answer_subject,
+    prepare,
+    sign_incoming,
+    sign_outgoing,
+    signed_content,
+    subjects_to_read,
+    unsaid,
+    why_not_incoming,
+    why_not_outgoing,
+)
+from logbook.shift.words import person_name, point_name
+from logbook.ui.handover.from_json import cards_of, risks_of
+from logbook.ui.handover.parts import Line, Part, ToRead
+
+if TYPE_CHECKING:
+    from logbook.shift.access import Door
+
+NOTE_PARTS: tuple[NotePart, ...] = ("remarks", "next_shift", "no_safety", "no_next")
+
+
+@dataclass(frozen=True, slots=True)
+class NotesTyped:
+    """What the crew adds; a box that is ticked says "nothing" in so many words."""
+
+    remarks: str = ""
+    next_shift: str = ""
+    no_safety: bool = False
+    no_next: bool = False
+
+    def texts(self) -> dict[NotePart, str]:
+        """The text of each part; empty takes back what it said."""
+        return {
+            "remarks": self.remarks.strip(),
+            "next_shift": self.next_shift.strip(),
+            "no_safety": "No safety state is open." if self.no_safety else "",
+            "no_next": "Nothing for the next shift." if self.no_next else "",
+        }
+
+
+class HandoverDesk:
+    """The handover of one shift at a time, live until it is signed, frozen from then on."""
+
+    def __init__(self, book: Book) -> None:
+        """A desk with the handover that is next. Raises BookError."""
+        self.book = book
+        self._plants = PlantHistory(book)
+        self.prepared: Prepared | None = None
+        self.open(self.shift_in_hand())
+
+    # -- which shift ----------------------------------------------------------------------
+
+    def shift_in_hand(self) -> Shift:
+        """The running shift near its end or where the one before was taken over; else that."""
+        now = self.book.now()
+        calendar = self._plants.at(now).calendar
+        current = shift_at(calendar, now)
+        before = previous_shift(calendar, current)
+        if now >= current.end - EARLY or before.end <= self.book.created_at:
+            return current
+        taken = signed_state(self.book, before, now).status is HandoverStatus.ACCEPTED
+        return current if taken else before
+
+    def open(self, shift: Shift) -> None:
+        """Compose the handover of a shift, or read what was signed. Raises BookError."""
+        self._plants.refresh()
+        now, last = self.book.now(), self.book.last_page().id
+        plant = self._plants.at(min(shift.end, now))
+        state = signed_state(self.book, shift, now)
+        prepared = prepare(self.book, shift, now) if state.outgoing is None else None
+        content = prepared.content if prepared else self._signed(state)
+        subjects = subjects_to_read(self.book, shift, now)
+        self.shift, self.plant, self.state, self.prepared = shift, plant, state, prepared
+        self.content: Json = content
+        self._subjects = subjects
+        self._last_page = last
+
+    def refresh(self) -> None:
+        """Look at the same shift again."""
+        self.open(self.shift)
+
+    def is_stale(self) -> bool:
+        """True where somebody has written in the book since the shift was looked at."""
+        return self.book.last_page().id != self._last_page
+
+    def other(self, by: int) -> Shift | None:
+        """The shift before (-1) or after (1); None: there is none yet."""
+        calendar = self.plant.calendar
+        find = previous_shift if by < 0 else next_shift
+        shift = find(calendar, self.shift)
+        outside = shift.start > self.book.now() or shift.end <= self.book.created_at
+        return None if outside else shift
+
+    def _signed(self, state: SignedState) -> Json:
+        assert state.outgoing is not None
+        return signed_content(self.book, state.outgoing)
+
+    # -- words ----------------------------------------------------------------------------
+
+    @property
+    def is_running(self) -> bool:
+        """True while the shift is not over."""
+        return self.book.now() < self.shift.end
+
+    def when(self, at: datetime) -> str:
+        """Local time of day, with the date where it lies far outside the shift."""
+        zone = self.plant.time_zone
+        clock = local_label(at, zone)
+        near = self.shift.start <= at <= self.shift.end + timedelta(hours=2)
+        return clock if near else f"{to_local(at, zone):%d %b} {clock}"
+
+    def title(self) -> str:
+        """Name, date, times and crew of the shift."""
+        shift, zone = self.shift, self.plant.time_zone
+        start, end = local_label(shift.start, zone), local_label(shift.end, zone)
+        crews = {crew.key: crew.name for crew in self.plant.calendar.crews}
+        crew = f" · {crews.get(shift.crew, shift.crew)}" if shift.crew else ""
+        return f"{shift.name} of {shift.date:%A} {shift.date.isoformat()}, {start} to {end}{crew}"
+
+    def name(self, key: str) -> str:
+        """Name of a person."""
+        return person_name(self.plant, key)
+
+    def signed_words(self, signature: Signature) -> str:
+        """Who signed, when, and with what meaning."""
+        return f"{self.name(signature.person)}, {self.when(signature.at)}\n{signature.meaning}"
+
+    def standing(self) -> tuple[str, str]:
+        """How the handover stands in a sentence, and how loud: "", "notice" or "banner"."""
+        state = self.state
+        if state.outgoing is None:
+            return self._unsigned()
+        by = f"{self.name(state.outgoing.person)} signed at {self.when(state.outgoing.at)}"
+        if state.incoming is None:
+            told = f"NOT TAKEN OVER. {by}; the outgoing crew stays in charge until somebody "
+            return f"{told}takes over.", "banner"
+        taken = f"{self.name(state.incoming.person)} took over at {self.when(state.incoming.at)}"
+        if state.changes:
+            count = len(state.changes)
+            words = "1 change" if count == 1 else f"{count} changes"
+            return f"{by}, {taken}. {words} since signing, see the first part.", "notice"
+        return f"{by}, {taken}.", ""
+
+    def _unsigned(self) -> tuple[str, str]:
+        if self.is_running:
+            end, first = self.when(self.shift.end), self.when(self.shift.end - EARLY)
+            told = f"The shift runs until {end}. It can be handed over from {first} on."
+            return told, ""
+        told = f"NOT HANDED OVER. The shift ended at {self.when(self.shift.end)}"
+        return f"{told} and nobody has signed it.", "banner"
+
+    # -- parts ----------------------------------------------------------------------------
+
+    def parts(self) -> tuple[Part, ...]:
+        """The cards: what changed since signing, why to take care, then the parts in order."""
+        heads = []
+        if self.state.changes:
+            lines = tuple(self._change(one) for one in self.state.changes)
+            heads.append(Part("Changed since signing", lines, is_loud=True))
+        risks = risks_of(self.content)
+        if risks:
+            heads.append(Part("This handover needs more care", risks, is_loud=True))
+        return (*heads, *cards_of(self.content))
+
+    def _change(self, one: Change) -> Line:
+        point = next((p for p in self.plant.points if p.key == one.subject), None)
+        what = point_name(self.plant, point) if point else one.subject
+        values = f"{one.old} → {one.new}" if one.old and one.new else one.new or one.old
+        by = f"{self.name(one.person)}, {self.when(one.written_at)}"
+        why = f": {one.why}" if one.why else ""
+        late = ", late" if one.late else ""
+        head = what or one.kind
+        text = f"{one.kind} {one.how}{late}: {values}"
+        return Line(text, head, self.when(one.at), details=(f"{by}{why}",))
+
+    def to_read(self, person: str) -> tuple[ToRead, ...]:
+        """What is read one by one, with the last answer of `person`, else of anybody."""
+        found = []
+        for subject in self._subjects:
+            checks = [check for check in self.state.checks if check.subject == subject.key]
+            mine = [check for check in checks if check.person == person] or (
+                [] if person and self.state.incoming is None else checks
+            )
+            last = mine[-1] if mine else None
+            if last is None:
+                found.append(ToRead(subject))
+            else:
+                by = f"{self.name(last.person)}, {self.when(last.written_at)}"
+                found.append(ToRead(subject, last.answer, last.text, by))
+        return tuple(found)
+
+    # -- notes ----------------------------------------------------------------------------
+
+    def notes(self) -> NotesTyped:
+        """What the crew has added so far."""
+        told: Mapping[str, Json | None] = self.content.get("notes") or {}  # type: ignore[assignment]
+
+        def text(part: str) -> str:
+            note = told.get(part)
+            return str(note["text"]) if note else ""
+
+        return NotesTyped(
+            text("remarks"), text("next_shift"), bool(text("no_safety")), bool(text("no_next"))
+        )
+
+    def keep_notes(self, person: str, typed: NotesTyped) -> int:
+        """Write what the crew has added or taken back. Returns how many parts. Raises BookError."""
+        before, now = self.notes().texts(), typed.texts()
+        rows = [
+            NewHandoverNote(self.shift.date, self.shift.pattern, part, now[part])
+            for part in NOTE_PARTS
+            if now[part] != before[part]
+        ]
+        if rows:
+            self.book.write(person, rows, kind="handover")
+        return len(rows)
+
+    def unsaid(self) -> tuple[str, ...]:
+        """What the outgoing crew must still say."""
+        return unsaid(self.prepared.handover) if self.prepared else ()
+
+    # -- signing --------------------------------------------------------------------------
+
+    def why_not_outgoing(self, person: str) -> str:
+        """Why somebody cannot hand the shift over now; empty where they can."""
+        if self.prepared is None:
+            return "The outgoing crew has signed this shift already."
+        return why_not_outgoing(self.book, self.prepared.handover, person, self.book.now())
+
+    def why_not_incoming(self, person: str) -> str:
+        """Why somebody cannot take the shift over now; empty where they can."""
+        return why_not_incoming(self.book, self.shift, person, self.book.now())
+
+    def sign_outgoing(self, door: Door, person: str, secret: str) -> str:
+        """Hand the shift over. Returns what is wrong, or nothing."""
+        assert self.prepared is not None
+        try:
+            sign_outgoing(self.book, door, self.prepared, person, secret, self._make_pdf)
+        except (BookError, ReportError) as error:
+            return error.message
+        return ""
+
+    def sign_incoming(self, door: Door, person: str, secret: str) -> str:
+        """Take the shift over. Returns what is wrong, or nothing."""
+        try:
+            sign_incoming(self.book, door, self.shift, person, secret, self._make_pdf)
+        except (BookError, ReportError) as error:
+            return error.message
+        return ""
+
+    def answer(self, person: str, subject: str, text: str) -> None:
+        """Write that a subject is accepted, or what is asked about it. Raises BookError."""
+        answer: CheckAnswer = "asked" if text else "accepted"
+        answer_subject(self.book, self.shift, person, subject, answer, text)
+
+    # -- paper ----------------------------------------------------------------------------
+
+    def pdf(self) -> bytes:
+        """The stored bytes of the last signature; made now where nobody has signed.
+
+        Raises BookError and ReportError.
+        """
+        signature = self.state.incoming or self.state.outgoing
+        if signature is not None and signature.document is not None:
+            return self.book.document(signature.document).pdf
+        assert self.prepared is not None
+        made = self.prepared
+        return self._make_pdf(unsigned_document(made.content, made.content_hash, made.seal))
+
+    def _make_pdf(self, document: Json) -> bytes:
+        """The printed form of a document, with the shift's picture and its readings."""
+        from logbook.report.handover import appendix_of, handover_pdf  # the typesetter
+
+        now = self.book.now()
+        handover = self.prepared.handover if self.prepared else compose(self.book, self.shift, now)
+        appendix = appendix_of(self.book, handover, picture_of(self.book, self.shift, now))
+        return handover_pdf(document, appendix, printed_at=now)

@@ -1,0 +1,240 @@
+"""The Review screen: a shift for the supervisor, exceptions first; ask, or sign."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtGui import QKeySequence, QShortcut
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from logbook.plant.roster import Shift
+from logbook.record import Book, BookError
+from logbook.shift.roles import Deed
+from logbook.ui.review.bar import ReviewBar
+from logbook.ui.review.desk import ReviewDesk
+from logbook.ui.review.detail import NOTHING_SHOWN, DetailPane
+from logbook.ui.review.grid import ReviewGrid
+from logbook.ui.review.legend import Legend
+from logbook.ui.round.foot import MessageLine, Tone
+from logbook.ui.screens import Screen
+from logbook.ui.session import Session
+from logbook.ui.sign_dialog import ask_to_sign
+from logbook.ui.theme import Theme
+
+KEYS = "Arrows move · F8 next exception · Enter ask · Ctrl+F find · Ctrl+←/→ shift · F6 sign"
+DETAIL_PAUSE_MS = 60
+"""Holding an arrow key does not read the book for every cell passed."""
+
+
+class ReviewScreen(Screen):
+    """Everything a supervisor needs to review a shift."""
+
+    item_written = Signal()
+    """A question has become an open item."""
+
+    def __init__(
+        self, book: Book, theme: Theme, session: Session, parent: QWidget | None = None
+    ) -> None:
+        """The screen on the shift before the one now running. Raises BookError."""
+        super().__init__(parent)
+        self.session = session
+        self.desk = ReviewDesk(book)
+        self.bar = ReviewBar(self)
+        self.grid = ReviewGrid(theme, self)
+        self.pane = DetailPane(theme, self)
+        self.legend = Legend(theme, self)
+        self.message = MessageLine(KEYS, self)
+        self.setFocusProxy(self.grid)
+        self._lay_out()
+        self._pause = QTimer(self)
+        self._pause.setSingleShot(True)
+        self._pause.setInterval(DETAIL_PAUSE_MS)
+        self._pause.timeout.connect(self.show_reading)
+        self._connect()
+        self._show_shift()
+
+    # -- building -------------------------------------------------------------------------
+
+    def _lay_out(self) -> None:
+        body = QHBoxLayout()
+        body.setSpacing(0)
+        body.addWidget(self.grid, 1)
+        body.addWidget(self.pane)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(0)
+        layout.addWidget(self.bar)
+        layout.addLayout(body, 1)
+        layout.addWidget(self.legend)
+        layout.addWidget(self.message)
+
+    def _connect(self) -> None:
+        self.grid.moved.connect(self._pause.start)
+        self.grid.asked.connect(self.begin_question)
+        self.pane.asked.connect(self.ask)
+        self.bar.narrowed.connect(self._on_narrowed)
+        self.bar.earlier.clicked.connect(self.earlier)
+        self.bar.later.clicked.connect(self.later)
+        self.bar.crew_chosen.connect(self._on_crew)
+        self.bar.sign.clicked.connect(self.sign)
+        for keys, slot in (
+            ("Ctrl+Left", self.earlier),
+            ("Ctrl+Right", self.later),
+            ("F8", self.next_exception),
+            ("F6", self.sign),
+            ("F5", self.refresh),
+            ("Ctrl+F", self._find),
+        ):
+            key = QShortcut(QKeySequence(keys), self)
+            key.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+            key.activated.connect(slot)
+
+    def set_theme(self, theme: Theme) -> None:
+        """Repaint in another palette."""
+        self.grid.set_theme(theme)
+        self.pane.set_theme(theme)
+        self.legend.theme = theme
+        self.legend.update()
+
+    # -- which shift ----------------------------------------------------------------------
+
+    def open_shift(self, shift: Shift) -> None:
+        """Review another shift."""
+        try:
+            self.desk.open(shift)
+        except BookError as error:
+            self.message.say(error.message, Tone.FAULT)
+            return
+        self._show_shift()
+
+    def refresh(self) -> None:
+        """Look the same shift through again: somebody may have written meanwhile."""
+        self.open_shift(self.desk.shift)
+
+    def enter(self) -> None:
+        """What was written while another screen was in front shows at once."""
+        try:
+            is_stale = self.desk.is_stale()
+        except BookError as error:
+            self.message.say(error.message, Tone.FAULT)
+            return
+        if is_stale:
+            self.refresh()
+        self.grid.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def leave(self) -> None:
+        """Nothing here is half typed but a question; stop waiting to show a reading."""
+        self._pause.stop()
+
+    def earlier(self) -> None:
+        """The shift before, of the crew that is chosen."""
+        self._step(-1)
+
+    def later(self) -> None:
+        """The shift after, of the crew that is chosen."""
+        self._step(1)
+
+    def _step(self, by: int) -> None:
+        crew = self.bar.crew.currentData() or ""
+        shift = self.desk.other(by, crew)
+        if shift is None:
+            side = "earlier" if by < 0 else "later"
+            whose = f" of {self.desk.crew_name(crew)}" if crew else ""
+            self.message.say(f"The book has no {side} shift{whose}.")
+        else:
+            self.message.say("")
+            self.open_shift(shift)
+
+    def _on_crew(self) -> None:
+        crew = self.bar.crew.currentData() or ""
+        if crew and self.desk.shift.crew != crew:
+            self._step(-1)
+
+    def _show_shift(self) -> None:
+        plant = self.desk.plant
+        crews = [(crew.key, crew.name) for crew in plant.calendar.crews]
+        self.bar.show_choices(crews, [(area.key, area.name) for area in plant.areas])
+        told, is_fault = self.desk.standing()
+        self.bar.show_shift(self.desk.title(), told, is_fault=is_fault)
+        self.bar.sign.setEnabled(not self.desk.is_signed)
+        self._on_narrowed()
+        self.title_changed.emit(self.desk.title())
+
+    # -- grid and reading -----------------------------------------------------------------
+
+    def _on_narrowed(self) -> None:
+        self.desk.narrow(self.bar.wanted)
+        self.desk.worst_first = self.bar.is_worst_first
+        self._show_rows()
+
+    def _show_rows(self) -> None:
+        rows = self.desk.rows()
+        self.grid.show_rows(self.desk.columns(), rows)
+        self.legend.show_counts(self.desk.counts())
+        if not rows:
+            self.message.say("Nothing passes this filter.")
+        self.show_reading()
+
+    def show_reading(self) -> None:
+        """Show the reading under the cursor in the pane."""
+        self._pause.stop()
+        point, column = self.grid.current_point, self.grid.currentIndex().column()
+        try:
+            shown = self.desk.shown(point, column) if point else NOTHING_SHOWN
+        except BookError as error:
+            self.message.say(error.message, Tone.FAULT)
+            return
+        self.pane.show_reading(shown)
+
+    def next_exception(self) -> None:
+        """Go to the next cell that wants a look."""
+        self.grid.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        if not self.grid.next_exception():
+            self.message.say("Nothing in this list wants a look.")
+
+    def _find(self) -> None:
+        self.bar.words.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        self.bar.words.selectAll()
+
+    # -- asking and signing ---------------------------------------------------------------
+
+    def begin_question(self) -> None:
+        """Go to the line that takes a question about the reading."""
+        self.show_reading()
+        self.pane.question.setFocus(Qt.FocusReason.ShortcutFocusReason)
+
+    def ask(self, text: str) -> None:
+        """Write the question as an open item for the crew."""
+        point, column = self.grid.current_point, self.grid.currentIndex().column()
+        if not text:
+            self.message.say("Type the question first.", Tone.FAULT)
+            return
+        refused = self.session.ensure(Deed.ITEM, "to ask the crew")
+        if refused:
+            self.message.say(refused, Tone.FAULT)
+            return
+        try:
+            self.desk.ask(self.session.person, point, column, text)
+        except BookError as error:
+            self.message.say(error.message, Tone.FAULT)
+            return
+        self._show_rows()
+        self.grid.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.message.say("The question is an open item of the crew now.", Tone.DONE)
+        self.item_written.emit()
+
+    def sign(self) -> None:
+        """Sign the shift as reviewed, with PIN or password."""
+        person = self.session.person
+        refused = self.desk.why_not_sign(person) if person else self.desk.why_nobody_signs()
+        if refused:
+            self.message.say(refused, Tone.FAULT)
+            return
+        why = f"{self.desk.title()} is signed as reviewed. What is shown now is frozen with it."
+        if ask_to_sign(self.session, self, why, self._on_secret):
+            self.message.say("Signed as reviewed.", Tone.DONE)
+        else:
+            self.message.say("Not signed.")
+        self.refresh()
+
+    def _on_secret(self, person: str, secret: str) -> str:
+        return self.desk.sign(self.session.door, person, secret)
