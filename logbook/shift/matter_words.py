@@ -62,7 +62,8 @@ def _deviation(desk: ShiftDesk, source: DeviationFound) -> Iterator[Fact]:
     run, point = found.run, found.point
     unit = f" {point.unit}" if point.unit else ""
     yield "Judged", judgement_text(point, found.limits, source.judgement, decimal_comma=comma)
-    yield "Since", f"{desk.when(run.start)}, {run.count} readings outside"
+    count = f"{run.count} readings" if run.count != 1 else "1 reading"
+    yield "Since", f"{desk.when(run.start)}, {count} outside"
     worst = number_text(point, run.worst_value, decimal_comma=comma)
     yield "Worst", f"{worst}{unit} at {desk.when(run.worst_at)}"
     yield "Last", f"{number_text(point, found.last_value, decimal_comma=comma)}{unit}"

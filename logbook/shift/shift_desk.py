@@ -112,6 +112,10 @@ class ShiftDesk:
         """Local time of day."""
         return local_label(at, self.plant.time_zone)
 
+    def clock_now(self) -> str:
+        """Local time of day now, to the minute."""
+        return self.clock(self.now().replace(second=0, microsecond=0))
+
     def when(self, at: datetime) -> str:
         """Local time of day; with the date where it is not of this shift."""
         if self.shift.start <= at < self.shift.end:
@@ -149,15 +153,19 @@ class ShiftDesk:
     # -- reading typed times --------------------------------------------------------------
 
     def read_past(self, typed: str) -> datetime | str:
-        """The last instant with a typed time of day ("now" or empty: now), or what is wrong."""
+        """The instant nearest to now with a typed time of day, or what is wrong with it.
+
+        "now" or nothing is now. Just after midnight 23:30 is the evening before; half an hour
+        ahead of now is in the future, not yesterday. With a day before it that day is meant.
+        """
         now, text = self.now(), typed.strip()
         if text.casefold() in {"", "now"}:
             return now
         found = self._read(text, now)
         if isinstance(found, str):
             return found
-        past = [at for at in found if at <= now]
-        return max(past) if past else f"{text} lies in the future."
+        nearest = min(found, key=lambda at: abs(at - now))
+        return nearest if nearest <= now else f"{text} lies in the future."
 
     def read_coming(self, typed: str) -> datetime | str:
         """The next instant with a typed time of day or date and time, or what is wrong with it."""

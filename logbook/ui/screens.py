@@ -14,6 +14,8 @@ from logbook.ui.theme import Theme
 SCREENS = (
     ("round", "Round"),
     ("shift", "Shift"),
+    ("review", "Review"),
+    ("handover", "Handover"),
 )
 """Key and name of each screen, in the order of Ctrl+1 and on."""
 
@@ -38,7 +40,14 @@ class Screen(QWidget):
 
 def make_screen(key: str, book: Book, theme: Theme, session: Session, parent: QWidget) -> Screen:
     """A screen with its modules, loaded only now so that the window is up quickly."""
-    from logbook.ui.shift_screen.screen import ShiftScreen
+    if key == "shift":
+        from logbook.ui.shift_screen.screen import ShiftScreen
 
-    made = {"shift": ShiftScreen}
-    return made[key](book, theme, session, parent)
+        return ShiftScreen(book, theme, session, parent)
+    if key == "review":
+        from logbook.ui.review.screen import ReviewScreen
+
+        return ReviewScreen(book, theme, session, parent)
+    from logbook.ui.handover.screen import HandoverScreen
+
+    return HandoverScreen(book, theme, session, parent)

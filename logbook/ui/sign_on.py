@@ -71,8 +71,8 @@ class SecretDialog(QDialog):
         cancel.clicked.connect(self.reject)
         self.row = QHBoxLayout()
         self.row.addStretch(1)
-        self.row.addWidget(cancel)
         self.row.addWidget(self.go)
+        self.row.addWidget(cancel)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(18, 16, 18, 14)
         layout.setSpacing(12)
@@ -125,7 +125,8 @@ class SecretDialog(QDialog):
         return FIRST[kind_for(described.role)].format(name=described.name)
 
     def _show_go(self) -> None:
-        self.go.setText("Set it and go on" if self.is_first else "Go on")
+        sets = self.is_first and self.needs_secret
+        self.go.setText("Set it and go on" if sets else "Go on")
 
     def _on_go(self) -> None:
         fault = self.try_it()
@@ -160,7 +161,7 @@ class SignOnDialog(SecretDialog):
         self.setWindowTitle("Sign on")
         self._off = QPushButton("Sign off")
         self._off.setAutoDefault(False)
-        self._off.setVisible(bool(session.person or session.locked_person))
+        self._off.setVisible(bool(session.person or session.locked_person) and not person)
         self._off.clicked.connect(self._on_off)
         self.row.insertWidget(0, self._off)
 
@@ -203,7 +204,9 @@ class ProveDialog(SecretDialog):
         self, session: Session, reason: str, parent: QWidget | None, *, person: str
     ) -> None:
         """`person` is chosen; others can be where it is empty."""
-        super().__init__(session, reason, parent, person=person or session.person)
+        super().__init__(
+            session, reason[:1].upper() + reason[1:], parent, person=person or session.person
+        )
         self._reason = reason
         self.people.setEnabled(not person)
         self.setWindowTitle("Sign")

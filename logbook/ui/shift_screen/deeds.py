@@ -234,7 +234,7 @@ def _correction(parent: QWidget, desk: ShiftDesk, entry: Entry, guard: Guard) ->
 def _back(parent: QWidget, desk: ShiftDesk, stop: StopFound) -> Asked | None:
     scope: Scope = "area" if stop.scope == "area" else "equipment"
     target = ask.Target(scope, stop.target, stop.name, is_down=True)
-    asked = ask.ask_stop(parent, [target], desk.clock(desk.now()), desk.read_past)
+    asked = ask.ask_stop(parent, [target], desk.clock_now(), desk.read_past)
     if asked is None:
         return None
     row = NewStatus(target.scope, target.key, asked.at, "up", asked.reason)

@@ -191,7 +191,7 @@ def ask_entry(
     form = LogForm("Log entry", "What happened, when and where.", desk, guard, parent)
     form.add_kinds([(kind, kind.capitalize()) for kind in ENTRY_KINDS])
     form.add_place(area)
-    form.add_past("Time", desk.clock(desk.now()))
+    form.add_past("Time", desk.clock_now())
     form.add_text("Text", missing="Write what happened.")
     return _finish(
         form,
@@ -304,7 +304,7 @@ def ask_safety(
     )
     form.add_kinds([(key, name.capitalize()) for key, name in SAFETY_KINDS])
     form.add_place(area)
-    form.add_past("Since", desk.clock(desk.now()))
+    form.add_past("Since", desk.clock_now())
     form.add_coming("Allowed until", "HH:MM or 2026-03-01 14:00; empty: no time set")
     who = form.add_line("Authorised by", "", "Say who has authorised it.")
     form.add_text("What exactly", missing="Write what exactly, with tag or permit number.")
@@ -323,7 +323,7 @@ def ask_clearing(
 ) -> NewSafetyEvent | None:
     """The clearing of a safety state."""
     form = LogForm("Clear a safety state", "", desk, guard, parent)
-    form.add_past("Cleared at", desk.clock(desk.now()))
+    form.add_past("Cleared at", desk.clock_now())
     form.add_text("How it was put right", missing="Write how it was put right, and who checked.")
     return _finish(
         form,
@@ -364,7 +364,7 @@ def ask_sample(parent: QWidget | None, desk: ShiftDesk, guard: Guard) -> NewSamp
     form.add_kinds([(name, name) for name in desk.sampling_points()])
     label = form.form.labelForField(form.kind)
     label.setProperty("text", "Taken at")
-    form.add_past("Time", desk.clock(desk.now()))
+    form.add_past("Time", desk.clock_now())
     mark = form.add_line("Label", "", "Write what stands on the label.")
     note = form.add_line("Note", "", "")
     mark.setFocus(Qt.FocusReason.OtherFocusReason)

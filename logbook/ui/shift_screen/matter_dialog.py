@@ -44,18 +44,16 @@ class MatterDialog(QDialog):
     def _buttons(self, deeds: Sequence[Deed]) -> QHBoxLayout:
         row = QHBoxLayout()
         row.addStretch(1)
-        close = QPushButton("Close")
-        close.setAutoDefault(not deeds)
-        close.clicked.connect(self.reject)
-        row.addWidget(close)
         for number, (key, words) in enumerate(deeds):
-            button = QPushButton(words)
+            button = QPushButton(words, self)
             button.setProperty("primary", number == 0)
             button.setDefault(number == 0)
             button.clicked.connect(lambda _=False, key=key: self._choose(key))
             row.addWidget(button)
-            if number == 0:
-                button.setFocus(Qt.FocusReason.OtherFocusReason)
+        close = QPushButton("Close", self)
+        close.setDefault(not deeds)
+        close.clicked.connect(self.reject)
+        row.addWidget(close)
         return row
 
     def _choose(self, key: str) -> None:
