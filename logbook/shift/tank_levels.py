@@ -22,6 +22,8 @@ class TankLevel:
     """m3; None without a tank table, and where the dip lies outside it."""
     before: Reading | None
     volume_before: float | None
+    is_from_before: bool
+    """True where the tank was not dipped in this shift."""
 
     @property
     def volume_change(self) -> float | None:
@@ -29,11 +31,6 @@ class TankLevel:
         if self.volume is None or self.volume_before is None:
             return None
         return self.volume - self.volume_before
-
-    @property
-    def is_from_before(self) -> bool:
-        """True where the tank was not dipped in this shift."""
-        return self.reading is not None and self.reading == self.before
 
 
 def volume_at(table: TankTable, dip: float) -> float | None:
@@ -57,15 +54,20 @@ def volume_at(table: TankTable, dip: float) -> float | None:
 def tank_levels(
     book: Reader, plant: Plant, start: datetime, end: datetime
 ) -> tuple[TankLevel, ...]:
-    """Every level point, in form order, as last read before `end` and before `start`."""
+    """Every level point, in form order, as last read before `end` and at the start or before."""
     points = [point for point in plant.points if point.kind is PointKind.LEVEL]
     keys = [point.key for point in points]
     last, before = book.last_before(keys, end), book.last_before(keys, start + MOMENT)
-    return tuple(_level(point, last.get(point.key), before.get(point.key)) for point in points)
+    return tuple(
+        _level(point, last.get(point.key), before.get(point.key), start) for point in points
+    )
 
 
-def _level(point: Point, last: Reading | None, before: Reading | None) -> TankLevel:
-    return TankLevel(point, last, _volume(point, last), before, _volume(point, before))
+def _level(
+    point: Point, last: Reading | None, before: Reading | None, start: datetime
+) -> TankLevel:
+    is_old = last is not None and last.taken_at < start
+    return TankLevel(point, last, _volume(point, last), before, _volume(point, before), is_old)
 
 
 def _volume(point: Point, reading: Reading | None) -> float | None:

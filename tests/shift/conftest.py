@@ -7,12 +7,32 @@ from pathlib import Path
 
 import pytest
 
+from logbook.plant.calendar import shift_at
 from logbook.plant.file import read_plant
 from logbook.plant.localtime import to_utc
-from logbook.record import NewReading, NewResponse, Ref, create_book
+from logbook.record import (
+    NewCredential,
+    NewHandoverNote,
+    NewReading,
+    NewResponse,
+    Ref,
+    create_book,
+)
+from logbook.shift.access import Door
 from logbook.shift.dues import Dues
 from logbook.shift.duty import Duty
+from logbook.shift.handover import compose
+from logbook.shift.handover_json import canonical
 from logbook.shift.round_form import Field, LastReading, RoundForm
+from logbook.shift.secret_rules import hashed
+from logbook.shift.signed_state import signed_state
+from logbook.shift.signing import (
+    answer_subject,
+    prepare,
+    sign_incoming,
+    sign_outgoing,
+    subjects_to_read,
+)
 
 ZONE = "America/Chicago"
 PAIR = Path(__file__).parents[1] / "data" / "plants" / "pair.toml"
@@ -165,3 +185,88 @@ def dues_of(book, plant):
         return Dues(plant, duty).of_round(round_at(plant.calendar, plant.settings, when), read)
 
     return due
+
+
+# -- handing a shift over -----------------------------------------------------------------
+
+SECRETS = {"op1": "271834", "op2": "902615", "head": "beans roll under rain"}
+
+
+@pytest.fixture(scope="session")
+def secret_hashes():
+    """Hashes of the secrets of three people: made once, since making one takes its time."""
+    return {person: hashed(secret) for person, secret in SECRETS.items()}
+
+
+class HandoverDesk:
+    """The two crews of a book at the change of one shift, and the supervisor after it."""
+
+    secrets = SECRETS
+
+    def __init__(self, book, clock, shift):
+        self.book, self.clock, self.shift = book, clock, shift
+        self.door = Door(book, monotonic=lambda: 0.0)
+        self.printed = []
+
+    def print(self, document):
+        """Stand in for the printer: keeps what it was given, gives some bytes."""
+        self.printed.append(document)
+        return canonical(document).encode()
+
+    def say_nothing(self, person="op1"):
+        """Say in so many words that there is no safety state and nothing for the next shift."""
+        day, key = self.shift.date, self.shift.pattern
+        rows = [NewHandoverNote(day, key, part, "none") for part in ("no_safety", "no_next")]
+        self.book.write(person, rows, kind="handover")
+
+    def ready(self):
+        """Go to ten minutes before the end of the shift, where it is not later."""
+        self.clock.set(max(self.clock.now, self.shift.end - timedelta(minutes=10)))
+        return prepare(self.book, self.shift, self.clock.now)
+
+    def hand_over(self, person="op1", secret=None, *, prepared=None, printer=None):
+        """Sign for the outgoing crew."""
+        return sign_outgoing(
+            self.book,
+            self.door,
+            prepared or self.ready(),
+            person,
+            SECRETS[person] if secret is None else secret,
+            printer or self.print,
+        )
+
+    def read_all(self, person="op2", answer="accepted"):
+        """Answer every subject alike."""
+        for subject in self.subjects():
+            answer_subject(self.book, self.shift, person, subject.key, answer, "why?")
+
+    def subjects(self):
+        """What there is to be read."""
+        return subjects_to_read(self.book, self.shift, self.clock.now)
+
+    def take_over(self, person="op2", secret=None, *, printer=None):
+        """Sign for the incoming crew, five minutes after the outgoing."""
+        self.clock.advance(minutes=5)
+        secret = SECRETS[person] if secret is None else secret
+        return sign_incoming(
+            self.book, self.door, self.shift, person, secret, printer or self.print
+        )
+
+    def state(self):
+        """How the handover stands."""
+        return signed_state(self.book, self.shift, self.clock.now)
+
+    def compose(self, now=None):
+        """The handover as it would be put together now."""
+        return compose(self.book, self.shift, now or self.clock.now)
+
+
+@pytest.fixture
+def desk(book, plant, clock, at, secret_hashes):
+    """The change of the day shift of 2 March, everybody with a secret."""
+    rows = [
+        NewCredential(person, "password" if person == "head" else "pin", hash_)
+        for person, hash_ in secret_hashes.items()
+    ]
+    book.write("head", rows, kind="access")
+    return HandoverDesk(book, clock, shift_at(plant.calendar, at("03-02 06:00")))
