@@ -110,7 +110,7 @@ def test_the_printed_form_shows_name_role_time_and_meaning_of_each_signature(han
 def test_a_wrong_secret_signs_nothing(shift_done):
     """And the message is the door's."""
     with pytest.raises(SigningRefused, match="not right"):
-        shift_done.hand_over(secret="000000")
+        shift_done.hand_over(secret=shift_done.secrets["op2"])
     assert nothing_signed(shift_done)
     assert shift_done.printed == []
 
