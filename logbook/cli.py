@@ -118,6 +118,8 @@ def make_parser() -> argparse.ArgumentParser:
     _shift_option(exceptions)
     _json_option(exceptions)
 
+    _paper_commands(commands)
+
     picture = commands.add_parser("picture", help="render a screen to a PNG file")
     picture.add_argument("book", type=Path)
     picture.add_argument("--screen", choices=("round",), default="round")
@@ -126,6 +128,22 @@ def make_parser() -> argparse.ArgumentParser:
     picture.add_argument("--dark", action="store_true")
     picture.add_argument("--size", default="1280x800", help="width x height in pixels")
     return parser
+
+
+def _paper_commands(commands: argparse._SubParsersAction[_Parser]) -> None:
+    handover = commands.add_parser("handover", help="write a shift's handover as a PDF file")
+    handover.add_argument("book", type=Path)
+    _shift_option(handover)
+    _pdf_options(handover)
+
+    review = commands.add_parser("review", help="write a shift's review on one page as a PDF file")
+    review.add_argument("book", type=Path)
+    _shift_option(review)
+    _pdf_options(review)
+
+    sheet = commands.add_parser("roundsheet", help="write a blank round sheet as a PDF file")
+    sheet.add_argument("book", type=Path)
+    _pdf_options(sheet)
 
 
 def _json_option(parser: argparse.ArgumentParser) -> None:
@@ -138,6 +156,11 @@ def _shift_option(parser: argparse.ArgumentParser) -> None:
         default="previous",
         help="previous, current, or DATE/KEY such as 2026-05-01/N (default previous)",
     )
+
+
+def _pdf_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--out", type=Path, required=True, help="the PDF file to write")
+    parser.add_argument("--paper", choices=("a4", "letter"), default="a4", help="default a4")
 
 
 def _print_json(data: object) -> None:
@@ -272,6 +295,46 @@ def _exceptions(options: argparse.Namespace) -> int:
     return 0
 
 
+def _handover(options: argparse.Namespace) -> int:
+    from logbook.report.make import handover_of
+
+    return _pdf_of_shift(options, handover_of)
+
+
+def _review(options: argparse.Namespace) -> int:
+    from logbook.report.make import review_pdf_of
+
+    return _pdf_of_shift(options, review_pdf_of)
+
+
+def _pdf_of_shift(options: argparse.Namespace, make: Callable[..., bytes]) -> int:
+    from logbook.report.files import check_place, write_pdf
+
+    check_place(options.out)
+    with open_by_its_clock(options.book, writable=False) as book:
+        now = book.now()
+        shift = find_shift(book.plant_at(now), options.shift, now)
+        if shift.end <= book.created_at and not book.readings(None, shift.start, shift.end):
+            raise CliError(f"the book was begun after the shift {shift.date}/{shift.pattern}.")
+        write_pdf(options.out, make(book, shift, paper=options.paper))
+    print(options.out)
+    return 0
+
+
+def _roundsheet(options: argparse.Namespace) -> int:
+    from logbook.plant.calendar import shift_at
+    from logbook.report.files import check_place, write_pdf
+    from logbook.report.make import round_sheet_of
+
+    check_place(options.out)
+    with open_by_its_clock(options.book, writable=False) as book:
+        now = book.now()
+        shift = shift_at(book.plant_at(now).calendar, now)
+        write_pdf(options.out, round_sheet_of(book, shift, paper=options.paper))
+    print(options.out)
+    return 0
+
+
 def find_shift(plant: Plant, wanted: str, now: datetime) -> Shift:
     """The shift named by "previous", "current" or DATE/KEY. Raises CliError."""
     from logbook.plant.calendar import previous_shift, shift_at, shift_on
@@ -326,6 +389,9 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "check": _check,
     "record": _record,
     "exceptions": _exceptions,
+    "handover": _handover,
+    "review": _review,
+    "roundsheet": _roundsheet,
     "picture": _picture,
 }
 

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
+from logbook.record import BookError
 
-class ReportError(Exception):
+
+class ReportError(BookError):
     """A report could not be made or written; `message` says what is wrong and what to do."""
-
-    def __init__(self, message: str) -> None:
-        super().__init__(message)
-        self.message = message

@@ -11,15 +11,20 @@ from pathlib import Path
 from logbook.report.errors import ReportError
 
 
+def check_place(path: Path) -> None:
+    """Say at once what is wrong with a file's name, before a PDF is made. Raises ReportError."""
+    if path.is_dir():
+        raise ReportError(f"{path} is a folder; name a file in it.")
+    if not path.parent.is_dir():
+        raise ReportError(f"The folder {path.parent} does not exist; make it, or name another.")
+
+
 def write_pdf(path: Path, pdf: bytes) -> None:
     """Put `pdf` in the place of `path` at once; what was there stays where that fails.
 
     Raises ReportError.
     """
-    if path.is_dir():
-        raise ReportError(f"{path} is a folder; name a file in it.")
-    if not path.parent.is_dir():
-        raise ReportError(f"The folder {path.parent} does not exist; make it, or name another.")
+    check_place(path)
     try:
         number, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
     except OSError as error:

@@ -56,7 +56,7 @@ def all_fonts() -> Fonts:
 def second_font() -> Path | None:
     """The folder's font with many scripts that comes with the chart library; None without it."""
     found = find_spec("matplotlib")
-    for place in (found.submodule_search_locations or () if found else ()):
+    for place in found.submodule_search_locations or () if found else ():
         path = Path(place) / "mpl-data" / "fonts" / "ttf" / "DejaVuSans.ttf"
         if path.is_file():
             return path

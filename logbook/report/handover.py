@@ -3,21 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 from logbook.plant.localtime import to_local, zone_name
-from logbook.record import Reader
 from logbook.report import parts
 from logbook.report.glyphs import Json
 from logbook.report.lanes import lanes_part
-from logbook.report.parts import Content, duration, joined, line, name_of, text_of, when
-from logbook.report.readings import readings_part
+from logbook.report.parts import Content, Line, duration, joined, line, name_of, text_of, when
+from logbook.report.readings import NO_EXTRAS, Extras, readings_part
 from logbook.report.typeset import typeset
-from logbook.shift.exceptions import ShiftExceptions
-from logbook.shift.handover import Handover
-from logbook.shift.picture import ShiftPicture
 
 BRIEF = 150
 """Letters of a text on page 1; the whole of it stands in its part."""
@@ -29,54 +24,45 @@ SIGNS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Appendix:
-    """What a handover prints beside its frozen content: picture, limits and lines of readings."""
-
-    lanes: Mapping[str, Json]
-    readings: Mapping[str, Json]
-
-
-def appendix_of(book: Reader, handover: Handover, picture: ShiftPicture) -> Appendix:
-    """The readings with their limits and lines, and the shift's picture. Raises BookError."""
-    found: ShiftExceptions = handover.exceptions
-    readings = readings_part(book, found, handover.until, mode=handover.mode)
-    return Appendix(lanes_part(picture), readings)
-
-
 def handover_pdf(
-    snapshot: Content, appendix: Appendix, *, printed_at: datetime, paper: str = "a4"
+    snapshot: Content,
+    *,
+    printed_at: datetime,
+    extras: Extras = NO_EXTRAS,
+    paper: str = "a4",
 ) -> bytes:
     """The PDF/A-2b of a handover.
 
-    `snapshot` holds "content" (`logbook.shift.handover_json`), "content_hash", "seal" and, where
-    there are any, "signatures", "checks" and "changed". `printed_at` (aware) stands on each page.
-    Raises ReportError.
+    `snapshot` is the document of `logbook.shift.signed_json`; `extras` what the book adds to it.
+    `printed_at` (aware) stands on each page. Raises ReportError.
     """
-    return typeset("handover", document(snapshot, appendix, printed_at), paper=paper, made_at=printed_at)
+    data = document(snapshot, extras, printed_at)
+    return typeset("handover", data, paper=paper, made_at=printed_at)
 
 
-def document(snapshot: Content, appendix: Appendix, printed_at: datetime) -> dict[str, Json]:
+def document(snapshot: Content, extras: Extras, printed_at: datetime) -> dict[str, Json]:
     """Everything the template needs, ready to be printed."""
     content = snapshot["content"]
+    zone = content["plant"]["time_zone"]
     signatures = list(snapshot.get("signatures", ()))
-    made = parts.parts_of(content)
-    made[-1]["lines"] = list(_questions(snapshot.get("checks", ())))
+    questions = list(_questions(snapshot.get("checks", ())))
     return {
         "head": head_of(content, "Handover"),
-        "foot": foot_of(snapshot.get("seal", ""), printed_at, content["plant"]["time_zone"]),
+        "foot": foot_of(snapshot.get("seal", ""), to_local(printed_at, zone)),
         "about": _about(content),
         "status": _status(signatures),
         "tiles": _tiles(content),
         "safety": [briefly(one) for one in parts.safety_lines(content)],
         "risks": [risk["text"] for risk in content["risks"]],
-        "lanes": dict(appendix.lanes),
+        "lanes": lanes_part(content, extras.areas_of),
         "matters": [briefly(one) for one in _matters(content)],
-        "next": [briefly(one) for one in (*parts.duty_lines(content), *parts.remark_lines(content))],
+        "next": [
+            briefly(one) for one in (*parts.duty_lines(content), *parts.remark_lines(content))
+        ],
         "signatures": [signature_of(signatures, role) for role in ("outgoing", "incoming")],
         "content_hash": snapshot.get("content_hash", ""),
-        "parts": made,
-        "readings": dict(appendix.readings),
+        "parts": parts.parts_of(content, questions),
+        "readings": readings_part(content["readings"], extras),
         "changes": _changes(content, snapshot.get("changed", ())),
     }
 
@@ -89,12 +75,11 @@ def head_of(content: Content, title: str) -> dict[str, Json]:
     return {"plant": content["plant"]["name"], "title": title, "span": f"{span}, {crew}"}
 
 
-def foot_of(seal: str, printed_at: datetime, zone: str) -> dict[str, Json]:
-    """Last seal in short form and when it was printed, for the foot of every page."""
-    local = to_local(printed_at, zone)
+def foot_of(seal: str, printed: datetime) -> dict[str, Json]:
+    """Last seal in short form and when it was printed (local), for the foot of every page."""
     return {
         "seal": f"last seal {seal}" if seal else "no seal",
-        "printed": f"printed {local:%Y-%m-%d %H:%M} {zone_name(local)}",
+        "printed": f"printed {printed:%Y-%m-%d %H:%M} {zone_name(printed)}",
     }
 
 
@@ -114,9 +99,8 @@ def signature_of(signatures: Iterable[Mapping[str, Any]], role: str) -> dict[str
     }
 
 
-def briefly(one: Json) -> Json:
+def briefly(one: Line) -> Json:
     """A line for page 1: its texts shortened, nothing below it."""
-    assert isinstance(one, dict)
     short = {key: _cut(str(one[key])) for key in ("head", "text")}
     return {**one, **short, "more": []}
 
@@ -168,7 +152,7 @@ def _tile(label: str, figure: str, below: str) -> dict[str, Json]:
     return {"label": label, "figure": figure, "below": below}
 
 
-def _matters(content: Content) -> Iterable[Json]:
+def _matters(content: Content) -> Iterable[Line]:
     """What is open, worst first: for page 1."""
     yield from parts.open_lines(content)
     yield from parts.not_available_lines(content)
@@ -176,7 +160,7 @@ def _matters(content: Content) -> Iterable[Json]:
     yield from (one for one in parts.lab_lines(content) if one["tag"])
 
 
-def _questions(checks: Iterable[Mapping[str, Any]]) -> Iterable[Json]:
+def _questions(checks: Iterable[Mapping[str, Any]]) -> Iterable[Line]:
     for one in checks:
         if one["answer"] == "asked":
             at = one.get("at")

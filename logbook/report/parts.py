@@ -15,6 +15,10 @@ Content = Mapping[str, Any]
 """A piece of a snapshot."""
 
 
+Line = dict[str, Json]
+"""One matter, ready for the template; see `line`."""
+
+
 def line(
     head: str,
     text: str = "",
@@ -23,13 +27,13 @@ def line(
     mark: str = "",
     tag: str = "",
     more: Iterable[tuple[str, str]] = (),
-) -> dict[str, Json]:
+) -> Line:
     """One matter: mark, time, a name, what is to be said, a loud word, and (what, text) below."""
     below: list[Json] = [{"what": what, "text": told} for what, told in more if told]
     return {"head": head, "text": text, "when": when, "mark": mark, "tag": tag, "more": below}
 
 
-def parts_of(content: Content) -> list[Json]:
+def parts_of(content: Content, questions: Iterable[Line] = ()) -> list[Json]:
     """All parts, also those with nothing in them, each with its number."""
     made = [
         ("Safety states handed over", "none stated", safety_lines(content)),
@@ -48,7 +52,7 @@ def parts_of(content: Content) -> list[Json]:
         ("Standing instructions", "none", instruction_lines(content)),
         ("Log of the shift", "no entry", entry_lines(content)),
         ("Remarks of the crew", "none", remark_lines(content)),
-        ("Questions of the crew that takes over", "none asked", ()),
+        ("Questions of the crew that takes over", "none asked", questions),
     ]
     return [
         {"no": no, "title": title, "none": none, "lines": list(lines)}
@@ -104,7 +108,7 @@ def _said(one: Content) -> list[tuple[str, str]]:
 # -- the parts ----------------------------------------------------------------------------
 
 
-def safety_lines(content: Content) -> Iterator[Json]:
+def safety_lines(content: Content) -> Iterator[Line]:
     """Open safety states, then those cleared in the shift; the crew's word that there is none."""
     for one in content.get("safety", ()):
         yield _safety(one, "EXPIRED" if one.get("expired") else "OPEN")
@@ -115,7 +119,7 @@ def safety_lines(content: Content) -> Iterator[Json]:
         yield line("No safety state to hand over", said["text"], more=_by(said))
 
 
-def _safety(one: Content, tag: str) -> Json:
+def _safety(one: Content, tag: str) -> Line:
     until = when(one.get("until_at"))
     by = one.get("authorised_by", "")
     return line(
@@ -146,7 +150,7 @@ def _by(said: Content) -> list[tuple[str, str]]:
     return [("", joined(name_of(said.get("person")), when(said.get("at"))))]
 
 
-def open_lines(content: Content) -> Iterator[Json]:
+def open_lines(content: Content) -> Iterator[Line]:
     """Deviations and answers that are not back to normal at the end of the shift."""
     for one in content["open_deviations"]:
         yield _deviation(one, content.get("repeats", {}))
@@ -154,7 +158,7 @@ def open_lines(content: Content) -> Iterator[Json]:
         yield _answer(one)
 
 
-def closed_lines(content: Content) -> Iterator[Json]:
+def closed_lines(content: Content) -> Iterator[Line]:
     """Deviations and answers of the shift that are back to normal."""
     for one in content["closed_deviations"]:
         yield _deviation(one, content.get("repeats", {}))
@@ -162,7 +166,7 @@ def closed_lines(content: Content) -> Iterator[Json]:
         yield _answer(one)
 
 
-def _deviation(one: Content, repeats: Mapping[str, int]) -> Json:
+def _deviation(one: Content, repeats: Mapping[str, int]) -> Line:
     is_open = one["end"] is None and one["closing"] == "still open"
     times = repeats.get(one["point"]["key"], 0)
     again = f"{times} time{'s' * (times > 1)} out in the week before" if times else ""
@@ -180,30 +184,34 @@ def _deviation(one: Content, repeats: Mapping[str, int]) -> Json:
     )
 
 
-def _answer(one: Content) -> Json:
+def _answer(one: Content) -> Line:
     times = one["readings"]
     return line(
         name_of(one["point"]),
-        joined(one["severity"], text_of(one["reading"]), f"read {times} times" if times > 1 else ""),
+        joined(
+            one["severity"], text_of(one["reading"]), f"read {times} times" if times > 1 else ""
+        ),
         when=when(one["reading"]["taken_at"]),
         mark=mark_of(one),
         more=_said(one),
     )
 
 
-def not_available_lines(content: Content) -> Iterator[Json]:
+def not_available_lines(content: Content) -> Iterator[Line]:
     """What still stands, since when and why."""
     for one in content["not_available"]:
-        yield line(one["name"], one["reason"] or "no reason given", when=when(one["start"]), tag="DOWN")
+        yield line(
+            one["name"], one["reason"] or "no reason given", when=when(one["start"]), tag="DOWN"
+        )
 
 
-def gap_lines(content: Content) -> Iterator[Json]:
+def gap_lines(content: Content) -> Iterator[Line]:
     """Readings not taken, as few lines as tell all of them."""
     for one in content["gaps"]["lines"]:
         yield line("", one["text"], when=one["when"], mark="missing")
 
 
-def down_lines(content: Content) -> Iterator[Json]:
+def down_lines(content: Content) -> Iterator[Line]:
     """Each stop, then what all of them cost."""
     lost = content["lost_time"]
     for one in lost["downs"]:
@@ -226,7 +234,7 @@ def down_lines(content: Content) -> Iterator[Json]:
         )  # fmt: skip
 
 
-def throughput_lines(content: Content) -> Iterator[Json]:
+def throughput_lines(content: Content) -> Iterator[Line]:
     """Tonnes and rate by the bean counter."""
     one = content["throughput"]
     if not one or not one["total"]:
@@ -238,10 +246,12 @@ def throughput_lines(content: Content) -> Iterator[Json]:
         when=when(one["start"]),
     )
     for gap in one["unknown"]:
-        yield line("", f"not known to {when(gap['end'])}: the counter fell", when=when(gap["start"]))
+        yield line(
+            "", f"not known to {when(gap['end'])}: the counter fell", when=when(gap["start"])
+        )
 
 
-def lab_lines(content: Content) -> Iterator[Json]:
+def lab_lines(content: Content) -> Iterator[Line]:
     """Samples that wait, the results that came."""
     for one in content["lab"]["waiting"]:
         yield line(
@@ -260,7 +270,7 @@ def lab_lines(content: Content) -> Iterator[Json]:
         )
 
 
-def tank_lines(content: Content) -> Iterator[Json]:
+def tank_lines(content: Content) -> Iterator[Line]:
     """What stands in the tanks."""
     for one in content["tanks"]:
         if one["reading"] is None:
@@ -280,7 +290,7 @@ def tank_lines(content: Content) -> Iterator[Json]:
         )
 
 
-def item_lines(content: Content) -> Iterator[Json]:
+def item_lines(content: Content) -> Iterator[Line]:
     """Open items with what was done so far, then those closed in the shift."""
     for one in content.get("items", ()):
         due = when(one.get("due_at"))
@@ -294,10 +304,16 @@ def item_lines(content: Content) -> Iterator[Json]:
             more=[("", told), *_events(one)],
         )
     for one in content.get("items_closed", ()):
-        yield line(one.get("place", ""), one["text"], when=when(one.get("at")), tag="closed", more=_events(one))
+        yield line(
+            one.get("place", ""),
+            one["text"],
+            when=when(one.get("at")),
+            tag="closed",
+            more=_events(one),
+        )
 
 
-def limit_lines(content: Content) -> Iterator[Json]:
+def limit_lines(content: Content) -> Iterator[Line]:
     """Limits as they were and as they are."""
     for one in content["limit_changes"]:
         yield line(
@@ -312,7 +328,7 @@ def limit_lines(content: Content) -> Iterator[Json]:
         )
 
 
-def change_lines(content: Content) -> Iterator[Json]:
+def change_lines(content: Content) -> Iterator[Line]:
     """How many; the whole of them stands on the last page."""
     count, late, doubts = (len(content[key]) for key in ("corrections", "late", "doubts"))
     told = joined(
@@ -324,18 +340,20 @@ def change_lines(content: Content) -> Iterator[Json]:
         yield line("", f"{told}: each of them on the last page")
 
 
-def duty_lines(content: Content) -> Iterator[Json]:
+def duty_lines(content: Content) -> Iterator[Line]:
     """What must be done, by when; then the crew's own words."""
     for one in content["next_duties"]:
         who = name_of(one.get("person"))
-        yield line("", one["text"], when=when(one["due_at"]), more=[("", f"by {who}" if who else "")])
+        yield line(
+            "", one["text"], when=when(one["due_at"]), more=[("", f"by {who}" if who else "")]
+        )
     notes = content.get("notes", {})
     for key in ("next_shift", "no_next"):
         if said := notes.get(key):
             yield line("In the crew's words", said["text"], more=_by(said))
 
 
-def instruction_lines(content: Content) -> Iterator[Json]:
+def instruction_lines(content: Content) -> Iterator[Line]:
     """Instructions in force, and who has not read them."""
     for one in content.get("instructions", ()):
         unread = ", ".join(name_of(person) for person in one.get("unread", ()))
@@ -351,7 +369,7 @@ def instruction_lines(content: Content) -> Iterator[Json]:
         )
 
 
-def entry_lines(content: Content) -> Iterator[Json]:
+def entry_lines(content: Content) -> Iterator[Line]:
     """Log entries and changes of mode, in order of time."""
     for one in content["mode_changes"]:
         yield line(f"Mode {one['name']}", one["reason"], when=when(one["start"]))
@@ -365,7 +383,7 @@ def entry_lines(content: Content) -> Iterator[Json]:
         )
 
 
-def remark_lines(content: Content) -> Iterator[Json]:
+def remark_lines(content: Content) -> Iterator[Line]:
     """What the crew adds in its own words."""
     if said := content.get("notes", {}).get("remarks"):
         yield line("", said["text"], more=_by(said))

@@ -9,43 +9,34 @@ from typing import Any
 from logbook.report.glyphs import Json
 from logbook.report.handover import foot_of, head_of, signature_of
 from logbook.report.parts import Content, line, when
+from logbook.report.readings import FLAG_OF_SIGN, marks_of
 from logbook.report.typeset import typeset
 
-MARK_OF_SIGN = {
-    "HH": "action-high",
-    "LL": "action-low",
-    "A": "action",
-    "H": "warning-high",
-    "L": "warning-low",
-    "W": "warning",
-    "?": "missing",
-    "/": "missing",
-}
-"""The drawn mark for the letters by which the frozen readings tell a state."""
-FLAG_OF_SIGN = {"t": "late", "c": "corrected", "~": "doubtful"}
 RANK = ("action", "missing", "warning", "doubtful", "corrected", "missing with reason", "late")
 """What comes first among the lines, the gravest first."""
 TILES = ("flagged", "missing", "late", "corrected", "doubtful")
 
 
-def review_pdf(document: Content, *, zone: str, printed_at: datetime, paper: str = "a4") -> bytes:
+def review_pdf(document: Content, *, printed_at: datetime, paper: str = "a4") -> bytes:
     """The PDF/A-2b of a review.
 
     `document` holds "content" (`logbook.shift.review_sign.review_content`), "content_hash",
     "seal" and, where it is signed, "signatures". Raises ReportError.
     """
-    data = review_data(document, zone, printed_at)
+    data = review_data(document, printed_at)
     return typeset("review", data, paper=paper, made_at=printed_at)
 
 
-def review_data(document: Content, zone: str, printed_at: datetime) -> dict[str, Json]:
+def review_data(document: Content, printed_at: datetime) -> dict[str, Json]:
     """What the template of the review needs."""
     content = document["content"]
     counts, readings = content["counts"], content["readings"]
     found = list(_exceptions(readings))
+    # A review carries the offset of its shift, not the zone's name.
+    local = printed_at.astimezone(datetime.fromisoformat(content["made_at"]["iso"]).tzinfo)
     return {
         "head": head_of(content, "Review"),
-        "foot": foot_of(document.get("seal", ""), printed_at, zone),
+        "foot": foot_of(document.get("seal", ""), local),
         "tiles": [{"label": key, "figure": str(counts.get(key, 0)), "below": ""} for key in TILES],
         "columns": [when(one) for one in readings["rounds"]],
         "areas": [_area(area, len(readings["rounds"])) for area in readings["areas"]],
@@ -70,14 +61,9 @@ def _area(area: Mapping[str, Any], rounds: int) -> Json:
 
 
 def _marks(cell: Mapping[str, Any] | None) -> list[str]:
-    """Names of the marks of a cell; none where nothing wants a look."""
-    found = []
-    for sign in (cell or {}).get("signs", "").split():
-        if sign in MARK_OF_SIGN:
-            found.append(MARK_OF_SIGN[sign])
-        else:
-            found += [FLAG_OF_SIGN[letter] for letter in sign if letter in FLAG_OF_SIGN]
-    return found
+    """Names of mark and flags of a cell; none where nothing wants a look."""
+    mark, flags = marks_of(cell)
+    return [mark, *flags] if mark else flags
 
 
 def _exceptions(

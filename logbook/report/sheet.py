@@ -5,11 +5,11 @@ from __future__ import annotations
 from datetime import datetime
 
 from logbook.assess.choices import choices_of
-from logbook.plant.localtime import local_label
+from logbook.plant.localtime import local_label, to_local
 from logbook.plant.model import NORMAL_MODE, Often, Plant, Point
 from logbook.plant.roster import Shift
 from logbook.plant.rounds import Round, is_due, rounds_of
-from logbook.report.cells import edge_texts
+from logbook.report.extras import edge_texts
 from logbook.report.glyphs import Json
 from logbook.report.handover import foot_of
 from logbook.report.typeset import typeset
@@ -50,7 +50,7 @@ def sheet_data(
             "title": "Round sheet",
             "span": f"{shift.name}, limits of mode {names.get(mode, mode)}",
         },
-        "foot": foot_of(seal, printed_at, plant.time_zone),
+        "foot": foot_of(seal, to_local(printed_at, plant.time_zone)),
         "intro": INTRO,
         "blanks": list(BLANKS),
         "columns": [local_label(one.at, plant.time_zone) for one in rounds],
@@ -69,7 +69,7 @@ def _row(plant: Plant, point: Point, rounds: tuple[Round, ...], mode: str) -> Js
         "name": place_name(plant, point),
         "unit": point.unit,
         "often": str(point.frequency),
-        "limits": edge_texts(point, point.limits_in(mode), comma=comma),
+        "limits": list(edge_texts(point, mode, decimal_comma=comma)),
         "answers": answers,
         "due": [_has_room(plant, point, rnd, mode) for rnd in rounds],
     }

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from logbook.report.errors import ReportError
 from logbook.report.glyphs import (
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 PAPERS = {"a4": "a4", "letter": "us-letter"}
 """Sizes of paper by the name under which they are asked for."""
-STANDARD = "a-2b"
+STANDARD: Final = "a-2b"
 """PDF/A-2b, ISO 19005-2."""
 
 
@@ -60,8 +60,8 @@ def _compiled(template: str, data: Json, fonts: Fonts, made_at: datetime) -> byt
     folder = resource("report")
     try:
         return typst.compile(
-            str(folder / f"{template}.typ"),
-            root=str(folder),
+            folder / f"{template}.typ",
+            root=folder,
             font_paths=fonts,
             sys_inputs={"data": json.dumps(data, ensure_ascii=False, separators=(",", ":"))},
             pdf_standards=STANDARD,

@@ -13,9 +13,7 @@ from logbook.plant.roster import Shift
 from logbook.record import Book, BookError, Change, NewHandoverNote, Signature
 from logbook.record.rows_handover import CheckAnswer, NotePart
 from logbook.report.errors import ReportError
-from logbook.shift.handover import compose
 from logbook.shift.json_words import Json
-from logbook.shift.picture import picture_of
 from logbook.shift.plants import PlantHistory
 from logbook.shift.signed_json import unsigned_document
 from logbook.shift.signed_state import HandoverStatus, SignedState, signed_state
@@ -292,9 +290,6 @@ class HandoverDesk:
 
     def _make_pdf(self, document: Json) -> bytes:
         """The printed form of a document, with the shift's picture and its readings."""
-        from logbook.report.handover import appendix_of, handover_pdf  # the typesetter
+        from logbook.report.make import make_handover_pdf  # the typesetter
 
-        now = self.book.now()
-        handover = self.prepared.handover if self.prepared else compose(self.book, self.shift, now)
-        appendix = appendix_of(self.book, handover, picture_of(self.book, self.shift, now))
-        return handover_pdf(document, appendix, printed_at=now)
+        return make_handover_pdf(document, book=self.book, printed_at=self.book.now())

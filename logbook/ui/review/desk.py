@@ -333,10 +333,9 @@ class ReviewDesk:
         return self._make_pdf({**document, "content_hash": content_hash(content)})
 
     def _make_pdf(self, document: Json) -> bytes:
-        from logbook.report.review import review_pdf  # the typesetter
+        from logbook.report.make import make_review_pdf  # the typesetter
 
-        zone, now = self.plant.time_zone, self.book.now()
-        return review_pdf(document, zone=zone, printed_at=now)
+        return make_review_pdf(document, printed_at=self.book.now())
 
 
 def _remarks(cell: Cell) -> tuple[str, ...]:

@@ -1,0 +1,319 @@
+"""The printed form in a window: the very bytes that are stored and hashed, shown, printed, saved."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtGui import QImage, QKeySequence, QPageLayout, QPageSize, QPainter, QPixmap, QShortcut
+from PySide6.QtPrintSupport import QPrintDialog, QPrinter
+from PySide6.QtWidgets import (
+    QDialog,
+    QFileDialog,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from logbook.record import BookError
+from logbook.report.errors import ReportError
+from logbook.report.files import write_pdf
+
+ZOOMS = (0.5, 0.67, 0.8, 1.0, 1.25, 1.5, 2.0, 3.0)
+BASE_DPI = 96.0
+PRINT_DPI = 300
+"""Dots per inch of the pages handed to a printer; finer ones only make the job slow."""
+POINTS_PER_INCH = 72.0
+GAP = 14
+
+AskPrinter = Callable[[QPrinter, QWidget], bool]
+AskFile = Callable[[QWidget, str], str]
+
+
+class PdfPages:
+    """The pages of a PDF as images. Raises ReportError for bytes that are none."""
+
+    def __init__(self, data: bytes) -> None:
+        """Open the PDF; the bytes are kept as they are."""
+        import pypdfium2
+
+        self.data = data
+        try:
+            self._document = pypdfium2.PdfDocument(data)
+        except pypdfium2.PdfiumError as error:
+            raise ReportError(
+                f"The printed form cannot be shown ({error}); make it anew."
+            ) from error
+        self.sizes: tuple[tuple[float, float], ...] = tuple(
+            self._document.get_page_size(k) for k in range(len(self._document))
+        )
+
+    def __len__(self) -> int:
+        return len(self.sizes)
+
+    def image(self, index: int, dpi: float) -> QImage:
+        """A page drawn at a resolution."""
+        page = self._document[index]
+        bitmap = page.render(scale=dpi / POINTS_PER_INCH, rev_byteorder=True, prefer_bgrx=True)
+        raw = bytes(bitmap.buffer)
+        drawn = QImage(
+            raw, bitmap.width, bitmap.height, bitmap.stride, QImage.Format.Format_RGBX8888
+        ).copy()
+        bitmap.close()
+        page.close()
+        return drawn
+
+    def text(self, index: int) -> str:
+        """The text of a page, as a reader would copy it."""
+        page = self._document[index]
+        text_page = page.get_textpage()
+        found: str = text_page.get_text_bounded()
+        text_page.close()
+        page.close()
+        return found
+
+    def close(self) -> None:
+        """Let go of the document."""
+        self._document.close()
+
+
+class PageStack(QWidget):
+    """The pages one below the other; a page is drawn when it comes into view."""
+
+    def __init__(self, pages: PdfPages) -> None:
+        """All pages at their natural size."""
+        super().__init__()
+        self.pages = pages
+        self.zoom = 1.0
+        self._drawn: dict[int, QPixmap] = {}
+        self._resize()
+
+    def set_zoom(self, zoom: float) -> None:
+        """Show the pages larger or smaller; 1 is 96 dots per inch."""
+        if zoom != self.zoom:
+            self.zoom = zoom
+            self._drawn.clear()
+            self._resize()
+            self.update()
+
+    def boxes(self) -> list[QRectF]:
+        """Where each page stands."""
+        found, top = [], float(GAP)
+        width = self._width()
+        for wide, tall in self.pages.sizes:
+            box = QSize(self._px(wide), self._px(tall))
+            found.append(QRectF((width - box.width()) / 2, top, box.width(), box.height()))
+            top += box.height() + GAP
+        return found
+
+    def page_at(self, y: float) -> int:
+        """The page, counted from 0, that stands at a height."""
+        for index, box in enumerate(self.boxes()):
+            if y <= box.bottom() + GAP:
+                return index
+        return max(0, len(self.pages) - 1)
+
+    def _px(self, points: float) -> int:
+        return round(points / POINTS_PER_INCH * BASE_DPI * self.zoom)
+
+    def _width(self) -> int:
+        return max([self.width(), *(self._px(wide) + 2 * GAP for wide, _ in self.pages.sizes)])
+
+    def _resize(self) -> None:
+        tall = sum(self._px(height) + GAP for _, height in self.pages.sizes) + GAP
+        wide = max((self._px(width) + 2 * GAP for width, _ in self.pages.sizes), default=0)
+        self.setMinimumSize(wide, tall)
+        self.resize(max(wide, self.width()), tall)
+
+    def paintEvent(self, event: object) -> None:
+        """Draw the pages that are seen."""
+        painter = QPainter(self)
+        seen = QRectF(self.visibleRegion().boundingRect())
+        for index, box in enumerate(self.boxes()):
+            if box.intersects(seen):
+                painter.drawPixmap(box.topLeft(), self._pixmap(index))
+            else:
+                self._drawn.pop(index, None)
+        painter.end()
+
+    def _pixmap(self, index: int) -> QPixmap:
+        if index not in self._drawn:
+            ratio = self.devicePixelRatioF()
+            made = QPixmap.fromImage(self.pages.image(index, BASE_DPI * self.zoom * ratio))
+            made.setDevicePixelRatio(ratio)
+            self._drawn[index] = made
+        return self._drawn[index]
+
+
+class PdfDialog(QDialog):
+    """Shows a PDF; prints it through the system's printer dialog and saves the same bytes."""
+
+    def __init__(self, data: bytes, title: str, parent: QWidget | None = None) -> None:
+        """A dialog on the bytes of a PDF. Raises ReportError for bytes that are none."""
+        super().__init__(parent)
+        self.data = data
+        self.ask_printer: AskPrinter = _ask_printer
+        self.ask_file: AskFile = _ask_file
+        self.setWindowTitle(title)
+        self.resize(960, 820)
+        self.stack = PageStack(PdfPages(data))
+        self._area = QScrollArea()
+        self._area.setWidget(self.stack)
+        self._area.setWidgetResizable(True)
+        self._area.setAlignment(Qt.AlignmentFlag.AlignHCenter)
+        self.told = QLabel()
+        self.told.setTextFormat(Qt.TextFormat.PlainText)
+        self.told.setWordWrap(True)
+        self._page = QLabel()
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(12, 10, 12, 10)
+        layout.addLayout(self._bar())
+        layout.addWidget(self._area, 1)
+        layout.addWidget(self.told)
+        self.told.hide()
+        self._area.verticalScrollBar().valueChanged.connect(self._tell_page)
+        self._keys()
+        self._tell_page()
+
+    def _bar(self) -> QHBoxLayout:
+        bar = QHBoxLayout()
+        bar.setSpacing(8)
+        self.print_button = _button("&Print…", self.print_out)
+        self.save_button = _button("&Save as PDF…", self.save)
+        bar.addWidget(self.print_button)
+        bar.addWidget(self.save_button)
+        bar.addStretch(1)
+        bar.addWidget(self._page)
+        bar.addStretch(1)
+        bar.addWidget(_button("Smaller", lambda: self.zoom_by(-1)))
+        bar.addWidget(_button("Larger", lambda: self.zoom_by(1)))
+        bar.addWidget(_button("&Close", self.accept))
+        return bar
+
+    def _keys(self) -> None:
+        keys: Sequence[tuple[QKeySequence.StandardKey, Callable[[], None]]] = (
+            (QKeySequence.StandardKey.Print, self.print_out),
+            (QKeySequence.StandardKey.Save, self.save),
+            (QKeySequence.StandardKey.ZoomIn, lambda: self.zoom_by(1)),
+            (QKeySequence.StandardKey.ZoomOut, lambda: self.zoom_by(-1)),
+        )
+        for key, deed in keys:
+            QShortcut(QKeySequence(key), self).activated.connect(deed)
+
+    def zoom_by(self, step: int) -> None:
+        """One step larger or smaller."""
+        place = min(range(len(ZOOMS)), key=lambda k: abs(ZOOMS[k] - self.stack.zoom)) + step
+        self.stack.set_zoom(ZOOMS[min(max(place, 0), len(ZOOMS) - 1)])
+        self._tell_page()
+
+    def print_out(self) -> None:
+        """Ask for a printer and print all pages or those chosen; says what went wrong."""
+        printer = new_printer(self.stack.pages, self.windowTitle())
+        if not self.ask_printer(printer, self):
+            return
+        try:
+            count = print_pages(self.stack.pages, printer)
+        except BookError as error:
+            self._say(error.message)
+        else:
+            self._say(f"{count} page{'s' if count != 1 else ''} handed to the printer.")
+
+    def save(self) -> None:
+        """Ask for a file and write the bytes that are shown into it."""
+        name = self.ask_file(self, f"{_file_name(self.windowTitle())}.pdf")
+        if not name:
+            return
+        try:
+            write_pdf(Path(name), self.data)
+        except BookError as error:
+            self._say(error.message)
+        else:
+            self._say(f"Saved as {name}.")
+
+    def _say(self, text: str) -> None:
+        self.told.setText(text)
+        self.told.show()
+
+    def _tell_page(self) -> None:
+        middle = self._area.verticalScrollBar().value() + self._area.viewport().height() / 2
+        number = self.stack.page_at(middle) + 1
+        self._page.setText(f"page {number} of {len(self.stack.pages)}")
+
+
+def new_printer(pages: PdfPages, title: str) -> QPrinter:
+    """A printer set up for the first page's paper, without margins of its own."""
+    printer = QPrinter(QPrinter.PrinterMode.HighResolution)
+    printer.setDocName(title)
+    printer.setFullPage(True)
+    wide, tall = pages.sizes[0]
+    size = QPageSize(QSize(round(wide), round(tall)), "", QPageSize.SizeMatchPolicy.FuzzyMatch)
+    printer.setPageSize(size)
+    way = QPageLayout.Orientation.Landscape if wide > tall else QPageLayout.Orientation.Portrait
+    printer.setPageOrientation(way)
+    printer.setFromTo(0, 0)
+    return printer
+
+
+def print_pages(pages: PdfPages, printer: QPrinter) -> int:
+    """Draw pages on a printer, fitted to its paper; returns how many. Raises ReportError."""
+    first = max(printer.fromPage(), 1)
+    last = min(printer.toPage() or len(pages), len(pages))
+    painter = QPainter()
+    if not painter.begin(printer):
+        raise _printer_failed(printer)
+    try:
+        dpi = min(PRINT_DPI, printer.resolution())
+        for index in range(first - 1, last):
+            if index >= first and not printer.newPage():
+                raise _printer_failed(printer)
+            _draw(painter, pages.image(index, dpi), printer)
+    finally:
+        ended = painter.end()
+    if not ended or printer.printerState() is QPrinter.PrinterState.Error:
+        raise _printer_failed(printer)
+    return last - first + 1
+
+
+def _draw(painter: QPainter, image: QImage, printer: QPrinter) -> None:
+    paper = QRectF(printer.pageLayout().fullRectPixels(printer.resolution()))
+    paper.moveTo(0, 0)
+    part = min(paper.width() / image.width(), paper.height() / image.height())
+    box = QRectF(0, 0, image.width() * part, image.height() * part)
+    box.moveCenter(paper.center())
+    painter.drawImage(box, image)
+
+
+def _printer_failed(printer: QPrinter) -> ReportError:
+    name = printer.printerName() or "file"
+    return ReportError(
+        f"The printer ({name}) did not take the pages; see that it is on and reachable, "
+        "or save the PDF and print it elsewhere."
+    )
+
+
+def _ask_printer(printer: QPrinter, parent: QWidget) -> bool:
+    dialog = QPrintDialog(printer, parent)
+    dialog.setOption(QPrintDialog.PrintDialogOption.PrintPageRange)
+    return dialog.exec() == QDialog.DialogCode.Accepted
+
+
+def _ask_file(parent: QWidget, name: str) -> str:
+    return QFileDialog.getSaveFileName(parent, "Save as PDF", name, "PDF (*.pdf)")[0]
+
+
+def _file_name(title: str) -> str:
+    """A title as the name of a file: what a file system might refuse is left out."""
+    kept = "".join(c if c.isalnum() or c in " -_." else " " for c in title)
+    return " ".join(kept.split()) or "logbook"
+
+
+def _button(text: str, deed: Callable[[], object]) -> QPushButton:
+    made = QPushButton(text)
+    made.setAutoDefault(False)
+    # Without the signal's own argument, which tells whether the button is checked.
+    made.clicked.connect(lambda _checked: deed())
+    return made
