@@ -12,7 +12,11 @@ from logbook.record.errors import BookError
 from logbook.record.instants import milliseconds, seconds
 from logbook.record.rows_handover import Change
 
-_SHOWN = "coalesce({row}.text, nullif({row}.typed, ''), {row}.value, {row}.reason, '')"
+# In words, as typed where it was typed; of a row that only withdraws, nothing.
+_SHOWN = (
+    "CASE WHEN coalesce({row}.value, {row}.text, {row}.reason) IS NULL THEN '' ELSE coalesce("
+    "{row}.text, {row}.reason, nullif({row}.typed, ''), CAST({row}.value AS TEXT)) END"
+)
 
 # Every version of a reading that lies in the span, and every row that replaces one: a correction
 # may have moved a reading out of it.
@@ -21,7 +25,7 @@ SELECT 'reading', n.id, n.page, n.taken_at,
   CASE WHEN n.replaces IS NULL THEN 'added'
     WHEN n.value IS NULL AND n.text IS NULL AND n.reason IS NULL THEN 'withdrawn'
     ELSE 'corrected' END,
-  p.key, iif(o.id IS NULL, '', {_SHOWN.format(row="o")}), {_SHOWN.format(row="n")},
+  p.key, {_SHOWN.format(row="o")}, {_SHOWN.format(row="n")},
   coalesce(n.why, ''), n.late, n.replaces, g.person, g.written_at
 FROM (
   SELECT r.id FROM point k CROSS JOIN reading r ON r.point = k.id

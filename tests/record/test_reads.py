@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import threading
 from datetime import timedelta
+from uuid import uuid4
 
 import numpy as np
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from logbook.record import (
     BookError,
@@ -117,6 +120,47 @@ def test_down_spans_are_paired_and_cut_to_what_touches(book, clock, hours):
     assert book.down_intervals(hours(3), hours(5)) == []
     assert book.down_intervals(hours(6), hours(7)) == [open_one]
     assert [s.state for s in book.statuses(hours(2), hours(5))] == ["down", "up", "up"]
+
+
+def test_a_stretch_down_has_its_true_end_wherever_that_lies(book, clock, hours):
+    """Its end may lie at or after the end asked for; a later stretch is not told."""
+    clock.set(hours(40))
+    changes = [(5, "down"), (12, "up"), (14, "down"), (20, "down"), (30, "up")]
+    book.write("anna", [NewStatus("equipment", "dt", hours(h), s, "x") for h, s in changes])
+    book.write("anna", [NewStatus("area", "toaster", hours(13), "down", "y")])
+    first, second = (
+        Down("equipment", "dt", hours(a), hours(b), "x") for a, b in ((5, 12), (14, 30))
+    )
+    area = Down("area", "toaster", hours(13), None, "y")
+    assert book.down_intervals(hours(0), hours(12)) == [first]
+    assert book.down_intervals(hours(6), hours(7)) == [first]
+    assert book.down_intervals(hours(12), hours(13)) == []
+    assert book.down_intervals(hours(12), hours(15)) == [area, second]
+    assert book.down_intervals(hours(16), hours(18)) == [area, second]
+    assert book.down_intervals(hours(21), hours(22)) == [area, second]
+    assert book.down_intervals(hours(30), hours(31)) == [area]
+
+
+@given(
+    changes=st.lists(
+        st.tuples(st.integers(0, 12), st.sampled_from(["down", "up"]), st.sampled_from("ab")),
+        max_size=12,
+    ),
+    span=st.tuples(st.integers(0, 12), st.integers(0, 12)).map(sorted),
+)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=40)
+def test_stretches_of_a_span_are_those_of_all_time_that_touch_it(
+    new_book, tmp_path, clock, hours, changes, span
+):
+    """However short the span asked for: the same true starts and ends."""
+    clock.set(hours(48))
+    with new_book(tmp_path / f"{uuid4()}.book") as book:
+        for hour, state, target in changes:
+            book.write("anna", [NewStatus("equipment", target, hours(hour), state, "x")])
+        start, end = hours(span[0]), hours(span[1]) + timedelta(minutes=30)
+        every = book.down_intervals(hours(-1), hours(99))
+        touching = [d for d in every if d.start < end and (d.end is None or d.end > start)]
+        assert book.down_intervals(start, end) == touching
 
 
 def test_modes_begin_with_the_one_in_force(book, clock, hours):
