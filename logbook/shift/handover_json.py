@@ -19,6 +19,21 @@ from logbook.shift.review_json import grid_json
 FORMAT = 1
 """Raised when a key changes its meaning, so that an old snapshot is read as what it was."""
 
+ORDER = (
+    "format", "plant", "shift", "next_shift", "composed_at", "until", "mode", "people", "away",
+    "risks", "safety", "safety_cleared", "open_deviations", "open_answers", "closed_deviations",
+    "closed_answers", "repeats", "not_available", "rounds", "gaps", "lost_time", "throughput",
+    "lab", "tanks", "items", "items_closed", "limit_changes", "corrections", "late", "doubts",
+    "next_duties", "instructions", "notes", "entries", "mode_changes", "reading_count", "readings",
+)  # fmt: skip
+"""The order in which a handover is read."""
+
+
+def in_order(content: Json) -> Json:
+    """A content whose keys were sorted for its hash, in the order in which it is read."""
+    known = {key: content[key] for key in ORDER if key in content}
+    return known | {key: value for key, value in content.items() if key not in known}
+
 
 def canonical(content: Json) -> str:
     """The one text that stands for this content. Raises ValueError for NaN."""

@@ -33,7 +33,7 @@ from logbook.record import (
 from logbook.record.rows_handover import CheckAnswer, SignatureRole
 from logbook.shift.access import Door
 from logbook.shift.handover import Handover, compose
-from logbook.shift.handover_json import canonical, content_hash, content_of
+from logbook.shift.handover_json import canonical, content_hash, content_of, in_order
 from logbook.shift.json_words import Json
 from logbook.shift.review import ReviewGrid, review_of
 from logbook.shift.roles import Deed, may
@@ -236,7 +236,7 @@ def signed_content(book: Book, signature: Signature) -> Json:
     if content_hash(content) != signature.content_hash:
         msg = "What was signed is not what is stored; have the book verified before going on."
         raise SigningRefused(msg)
-    return content
+    return in_order(content)
 
 
 # -- both ---------------------------------------------------------------------------------

@@ -14,7 +14,7 @@ from logbook.record import (
     NewSafetyState,
     corrected,
 )
-from logbook.shift.handover_json import canonical, content_hash, content_of
+from logbook.shift.handover_json import ORDER, canonical, content_hash, content_of, in_order
 from logbook.shift.review import review_of
 
 PARTS = [
@@ -40,6 +40,13 @@ def test_the_parts_stand_in_their_fixed_order(crew, content, at):
     crew.shift(at("03-02 06:00"))
     keys = list(content())
     assert [key for key in keys if key in PARTS] == PARTS
+
+
+def test_sorted_for_its_hash_and_back_in_order_it_is_as_it_was(crew, content, at):
+    """Every key has its place in the order."""
+    crew.shift(at("03-02 06:00"))
+    found = content()
+    assert list(in_order(json.loads(canonical(found)))) == list(found) == list(ORDER)
 
 
 def test_the_same_facts_give_the_same_hash(crew, content, at):
