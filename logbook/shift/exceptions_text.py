@@ -105,12 +105,19 @@ class _Words:
     # -- out of limits --------------------------------------------------------------------
 
     def _severity(self, severity: Severity) -> Iterator[Line]:
-        for deviation in self.found.deviations:
-            if deviation.judgement.severity is severity and not deviation.follows:
-                yield from self._deviation(deviation)
-        for answer in self.found.answers:
-            if answer.judgement.severity is severity:
-                yield from self._answer(answer)
+        """Numbers and answers in the order in which they went out."""
+        parts = [
+            (deviation.found.run.start, self._deviation(deviation))
+            for deviation in self.found.deviations
+            if deviation.judgement.severity is severity and not deviation.follows
+        ]
+        parts += [
+            (answer.reading.taken_at, self._answer(answer))
+            for answer in self.found.answers
+            if answer.judgement.severity is severity
+        ]
+        for _, lines in sorted(parts, key=lambda part: part[0]):
+            yield from lines
 
     def _deviation(self, deviation: DeviationFound) -> Iterator[Line]:
         point, run = deviation.found.point, deviation.found.run
