@@ -109,17 +109,17 @@ def _place_rows(
 def row_cell(key: str, box: QRect) -> Cell:
     """Boxes of a single point's row."""
     width, top, height = box.width(), box.top(), box.height()
-    name_width = max(176, int(width * 0.262))
+    name_width = max(176, int(width * 0.255))
     spark_width = max(120, int(width * 0.2))
     edges = [MARGIN]
-    for part in (name_width, 78, 104, 66, 70, spark_width):
+    for part in (name_width, 92, 104, 66, 66, spark_width):
         edges.append(edges[-1] + part)
     words = QRect(edges[6] + 10, top, width - edges[6] - 10 - MARGIN, height)
     return Cell(
         key=key,
         box=box,
         name=QRect(edges[0], top, name_width - 8, height),
-        last=QRect(edges[1], top, 70, height),
+        last=QRect(edges[1], top, 84, height),
         entry=QRect(edges[2], top + 3, 98, height - 6),
         unit=QRect(edges[3] + 2, top, 62, height),
         change=QRect(edges[4], top, 62, height),

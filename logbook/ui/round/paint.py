@@ -303,11 +303,9 @@ class SheetPainter:
         self._text(painter, line, title, LEFT, "action_text", font("body", strong=True))
         told = f"{words}.  {means}" if means else words
         self._text(painter, line.adjusted(width, 0, 0, 0), told, LEFT, "text", font(), elide=True)
-        response, caution = shown.point.response, shown.point.caution
-        first = [f"First: {response}"] if response else []
-        first += [f"Caution: {caution}"] if caution else []
-        below = line.translated(0, 24)
-        self._text(painter, below, "   ".join(first), LEFT, "text", font(), elide=True)
+        # The caution stands in the panel below, where there is room for all of it.
+        first = f"First: {shown.point.response}" if shown.point.response else ""
+        self._text(painter, line.translated(0, 24), first, LEFT, "text", font(), elide=True)
         field = response_field(block.box)
         label = QRect(12, field.top(), field.left() - 20, field.height())
         self._text(painter, label, "What was done", LEFT, "text", font("body", medium=True))
