@@ -55,7 +55,8 @@ class RoundSheet(QAbstractScrollArea):
         self._placed = Placed((), {}, 0)
         self._current = ""
         self._before = ""
-        self._asking: str = ""
+        self._asking = ""
+        self._opened = ""
         self.setFrameShape(QAbstractScrollArea.Shape.NoFrame)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -133,6 +134,7 @@ class RoundSheet(QAbstractScrollArea):
             self._editor.hide()
         else:
             self._before = self._form.fields[key].entry.typed
+            self._opened = key if self._form.fields[key].wants_response else ""
             self._show_editor(key)
         if changed:
             self._arrange()
@@ -209,8 +211,14 @@ class RoundSheet(QAbstractScrollArea):
         return key == self._asking
 
     def _responds(self, key: str) -> bool:
+        """True where the response line shows under a field.
+
+        Under the field in use only once its value was entered: on the way to 52.7 a 5 is no
+        deviation, and a line that comes and goes with the keys would make the form jump.
+        """
         assert self._form is not None
-        return self._form.fields[key].wants_response
+        is_settled = key != self._current or key == self._opened
+        return is_settled and self._form.fields[key].wants_response
 
     def _needs_arranging(self) -> bool:
         shown = {key for part, key in self._placed.extras if part is Part.RESPONSE}
@@ -407,6 +415,8 @@ class RoundSheet(QAbstractScrollArea):
         assert self._form is not None
         assert self._painter is not None
         self._painter.answering = key
+        self._opened = key
+        self._arrange()
         self._answer.setText(self._form.fields[key].entry.response)
         self._answer.setAccessibleName(f"What was done about {full_name(self._form, key)}")
         self._editor.hide()
