@@ -53,7 +53,8 @@ def template_choices() -> tuple[tuple[str, str], ...]:
     found = []
     for name in template_names():
         text = template_path(name).read_text(encoding="utf-8")
-        found.append((name, str(tomllib.loads(text)["plant"]["name"])))
+        words = str(tomllib.loads(text)["plant"]["name"])
+        found.append((name, f"{words} ({name})"))
     return tuple(found)
 
 

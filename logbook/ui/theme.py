@@ -160,7 +160,8 @@ def apply_theme(app: QApplication, theme: Theme) -> None:
     sheet = (resources_dir() / "style" / "logbook.qss").read_text(encoding="utf-8")
     for name in (f.name for f in fields(Colours)):
         sheet = sheet.replace(f"@{name}@", getattr(theme.colours, name))
-    app.setStyleSheet(sheet)
+    arrow = resources_dir() / "icons" / f"down-{'dark' if theme.is_dark else 'light'}.png"
+    app.setStyleSheet(sheet.replace("@arrow@", arrow.as_posix()))
 
 
 def _qt_palette(theme: Theme) -> QPalette:
