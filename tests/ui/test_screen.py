@@ -101,6 +101,30 @@ def test_closing_and_opening_keeps_the_draft_and_a_save_drops_it(screen, window,
     plain.close()
 
 
+def test_the_draft_follows_undo_and_redo_around_a_machine_that_stands(screen, book_path):
+    """A pasted row that stops its own machine: the file holds what the form holds, each step."""
+    state, load = "flaker_state.fm1", "flaker_current.fm1"
+    screen.show_area("flaking")
+    screen.sheet.go_to(state)
+    steps = [lambda: screen._on_pasted([[state, load]], "standby\t66")]
+    steps += [screen.undo, screen.redo, screen.undo]
+    held = []
+    for step in steps:
+        step()
+        fields = {key: screen.form.fields[key].entry.typed for key in (state, load)}
+        assert drafts_in(book_path) == {key: text for key, text in fields.items() if text}
+        held.append(fields[load])
+    assert held == ["66", "", "66", ""]
+
+
+def drafts_in(path) -> dict[str, str]:
+    """The typed texts that the file keeps as drafts, by point."""
+    plain = sqlite3.connect(path)
+    found = dict(plain.execute("SELECT point, typed FROM draft").fetchall())
+    plain.close()
+    return found
+
+
 def test_a_save_says_what_was_written_and_shows_it_as_saved(screen):
     """The message counts readings and names the seal; the field can no longer be typed in."""
     put(screen, THICK, "0.43")

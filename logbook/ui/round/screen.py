@@ -362,7 +362,8 @@ class RoundScreen(RoundView):
     def _follow(self, changed: frozenset[str]) -> None:
         self.sheet.refresh(changed)
         self._refresh_areas()
-        self._keep([key for key in changed if self.form.is_open(key)])
+        # A field of a machine that now stands is closed, yet its draft must follow.
+        self._keep([key for key in changed if self.form.holds(key)])
         here = [key for key in self.sheet.keys if key in changed and self.form.is_open(key)]
         if len(here) == 1 and here[0] != self.sheet.current:
             self.sheet.go_to(here[0])
