@@ -94,7 +94,7 @@ class _Words:
     def _when(self, at: datetime) -> str:
         """Local time of day; with the date where it lies outside the shift."""
         shift, zone = self.found.shift, self._plant.time_zone
-        clock = local_label(at, zone)
+        clock = local_label(at.replace(second=0, microsecond=0), zone)
         inside = shift.start <= at <= shift.end
         return clock if inside else f"{to_local(at, zone):%Y-%m-%d} {clock}"
 

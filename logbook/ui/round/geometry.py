@@ -35,7 +35,7 @@ class Part(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """Boxes of one field. `name`, `unit` are empty rectangles in a table."""
+    """Boxes of one field. `name` is an empty rectangle in a table."""
 
     key: str
     box: QRect
@@ -173,6 +173,7 @@ def table_cell(key: str, box: QRect) -> Cell:
             change=QRect(left + 146, top, 48, line),
             spark=QRect(spark_left, top, box.right() - spark_left - 8, line),
             words=QRect(),
+            unit=QRect(box.right() - 78, top - 3, 70, 14),
         )
     half = 26
     field_width = min(72, box.width() - 30)
@@ -185,6 +186,7 @@ def table_cell(key: str, box: QRect) -> Cell:
         change=QRect(left + field_width + 20, top, max(0, box.width() - field_width - 32), half),
         spark=QRect(left, top + half + 3, box.width() - 12, box.height() - half - 11),
         words=QRect(),
+        unit=QRect(box.right() - 78, top, 70, half),
     )
 
 

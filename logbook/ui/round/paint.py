@@ -52,6 +52,8 @@ class SheetPainter:
     theme: Theme
     pads: Mapping[str, int]
     """Pixels right of each number, see `decimal_pads`."""
+    own_units: frozenset[str] = frozenset()
+    """Fields of a table whose column has several units."""
     active: str = ""
     answering: str = ""
 
@@ -155,6 +157,7 @@ class SheetPainter:
         in_table = cell.words.isEmpty()
         if in_table:
             self._mark(painter, cell, shown)
+            self._cell_unit(painter, cell, shown)
         trend = self.trends.get(cell.key)
         if trend is not None and shown.point.kind.is_numeric:
             live = shown.saved.value if shown.saved is not None else shown.entry.value
@@ -166,6 +169,11 @@ class SheetPainter:
                 live=live,
                 judgement=shown.judgement,
             )
+
+    def _cell_unit(self, painter: QPainter, cell: Cell, shown: Field) -> None:
+        """The unit beside a field of a table whose column has fields of several units."""
+        if cell.key in self.own_units and not cell.unit.isEmpty():
+            self._text(painter, cell.unit, shown.point.unit, RIGHT, "muted", font("small"))
 
     def _last(self, painter: QPainter, cell: Cell, shown: Field, pad: int) -> None:
         if cell.last.isEmpty() or shown.last is None or self._hides(shown):
@@ -225,6 +233,8 @@ class SheetPainter:
         in_table = cell.words.isEmpty()
         text = self._change_text(shown, says_last=in_table and cell.last.isEmpty())
         box = cell.change if in_table else cell.change.adjusted(0, 0, -pad, 0)
+        if cell.key in self.own_units and cell.last.isEmpty():
+            box = box.adjusted(0, 0, 8 - cell.unit.width(), 0)
         size = font("small") if in_table else font("body")
         if QFontMetrics(size).horizontalAdvance(text) <= box.width():
             self._text(painter, box, text, LEFT if in_table else RIGHT, "muted", size)
@@ -374,6 +384,17 @@ def decimal_pads(form: RoundForm, section: Section) -> dict[str, int]:
         keys = [row[column] for row in section.grid if column < len(row)]
         pads.update(_column_pads(form, [key for key in keys if key is not None]))
     return pads
+
+
+def own_units(form: RoundForm, section: Section) -> frozenset[str]:
+    """Keys in columns of a table that have fields of several units."""
+    found: set[str] = set()
+    for column in range(section.width if section.table else 0):
+        keys = [row[column] for row in section.grid if column < len(row)]
+        there = [key for key in keys if key is not None]
+        if len({form.fields[key].point.unit for key in there}) > 1:
+            found.update(there)
+    return frozenset(found)
 
 
 def _column_pads(form: RoundForm, keys: list[str]) -> dict[str, int]:

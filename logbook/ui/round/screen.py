@@ -62,10 +62,12 @@ class RoundScreen(RoundView):
         # The fields can be typed in at once; the first sparklines wait for what draws them.
         self._first = QTimer(self)
         self._first.setSingleShot(True)
-        self._first.timeout.connect(self._draw_first)
+        self._first.timeout.connect(self.draw_now)
         self._first.start(30)
 
-    def _draw_first(self) -> None:
+    def draw_now(self) -> None:
+        """Draw the rounds and sparklines, where that is still to come after the start."""
+        self._first.stop()
         self._draws = True
         self._refresh_rounds()
         self.sheet.show_trends(self.desk.trends(self._area))

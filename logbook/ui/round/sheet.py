@@ -14,7 +14,7 @@ from logbook.shift.trends import Trend
 from logbook.shift.words import limits_text
 from logbook.ui.round.editors import FieldEditor, ResponseEditor
 from logbook.ui.round.geometry import Part, Placed, place
-from logbook.ui.round.paint import SheetPainter, decimal_pads, full_name, response_field
+from logbook.ui.round.paint import SheetPainter, decimal_pads, full_name, own_units, response_field
 from logbook.ui.round.sections import Section, Walk, sections_of
 from logbook.ui.theme import Theme
 
@@ -78,7 +78,8 @@ class RoundSheet(QAbstractScrollArea):
         self._walk = Walk(sections_of(form.plant, area))
         self._current = self._asking = ""
         pads = _pads_of(form, self._walk.sections)
-        self._painter = SheetPainter(form, trends, self._theme, pads)
+        mixed = frozenset(key for s in self._walk.sections for key in own_units(form, s))
+        self._painter = SheetPainter(form, trends, self._theme, pads, mixed)
         self._editor.hide()
         self._answer.hide()
         self.verticalScrollBar().setValue(0)
