@@ -329,10 +329,10 @@ def test_a_book_of_a_newer_version(fails, words_of, book):
 @pytest.mark.slow
 def test_a_book_that_another_program_is_writing_into(fails, run, book, csv):
     """Recording gives up after ten seconds; exceptions are read all the same."""
-    from filelock import FileLock
+    from logbook.record.lock import FileLock
 
     path = csv("dip,2024-03-04 08:00,1.2,,op1")
-    with FileLock(f"{book}.lock"):
+    with FileLock(Path(f"{book}.lock"), 1.0):
         assert "Another program is writing" in fails("record", book, path)
         assert run("exceptions", book, "--shift", "2024-03-04/D")[0] == 0
     assert run("record", book, path)[0] == 0
@@ -393,7 +393,7 @@ def test_a_console_without_the_signs_still_shows_the_rest(program, tmp_path, pai
 # A process of its own that gives up root's rights, since the rights of root know no bounds.
 WITHOUT_RIGHTS = """
 import os, sys
-import logbook.record, logbook.exchange.record_csv, logbook.shift.exceptions_text, filelock
+import logbook.record, logbook.exchange.record_csv, logbook.shift.exceptions_text
 from logbook.cli import main
 for words in (["exceptions", sys.argv[1], "--shift", "2024-03-04/D"], ["record", *sys.argv[1:3]]):
     if os.geteuid() == 0:
