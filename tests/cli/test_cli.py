@@ -7,6 +7,7 @@ import sqlite3
 import sys
 from contextlib import closing
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
 
