@@ -20,6 +20,8 @@ RESPONSE = 96
 GAP = 12
 MARGIN = 12
 NARROW = 236
+WORDS = 150
+SHORTEST_SPARK = 72
 
 
 class Part(Enum):
@@ -110,9 +112,12 @@ def row_cell(key: str, box: QRect) -> Cell:
     """Boxes of a single point's row."""
     width, top, height = box.width(), box.top(), box.height()
     name_width = max(176, int(width * 0.255))
-    spark_width = max(120, int(width * 0.2))
+    parts = (name_width, 92, 104, 66, 66)
+    # In a narrow window the judgement's words keep their room before the sparkline does.
+    room = width - MARGIN - sum(parts) - 32 - MARGIN
+    spark_width = max(SHORTEST_SPARK, min(int(width * 0.2), room - WORDS))
     edges = [MARGIN]
-    for part in (name_width, 92, 104, 66, 66, spark_width):
+    for part in (*parts, spark_width):
         edges.append(edges[-1] + part)
     words = QRect(edges[6] + 10, top, width - edges[6] - 10 - MARGIN, height)
     return Cell(
