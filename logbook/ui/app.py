@@ -17,6 +17,7 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication, QMessageBox
 
 from logbook.clock import Clock, open_by_its_clock, utc_now
+from logbook.logfile import log_path, start_logging
 from logbook.record import Book, BookError, open_book
 from logbook.ui.prefs import Prefs, load_prefs, save_prefs
 from logbook.ui.theme import DARK_THEME, LIGHT_THEME, Theme, apply_theme
@@ -27,10 +28,6 @@ if TYPE_CHECKING:
     from logbook.ui.work import Progress
 
 log = logging.getLogger(__name__)
-
-
-LOG_BYTES = 1_000_000
-"""A longer log file is put aside when the program starts; one older file is kept."""
 
 
 class Shell(QObject):
@@ -132,29 +129,6 @@ class Shell(QObject):
     def _keep(self, prefs: Prefs) -> None:
         self.prefs = prefs
         save_prefs(prefs)
-
-
-def log_path() -> Path:
-    """The log file that a person can send to whoever helps."""
-    from platformdirs import user_log_path
-
-    return user_log_path("crush-plant-shift-logbook", appauthor=False) / "logbook.log"
-
-
-def start_logging() -> None:
-    """Write details to the log file; where it cannot be written, go on without."""
-    path = log_path()
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        if path.exists() and path.stat().st_size > LOG_BYTES:
-            path.replace(path.with_suffix(".old.log"))
-        handler = logging.FileHandler(path, encoding="utf-8", delay=True)
-    except OSError:
-        return
-    handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(name)s: %(message)s"))
-    root = logging.getLogger()
-    root.setLevel(logging.INFO)
-    root.addHandler(handler)
 
 
 def install_excepthook() -> None:

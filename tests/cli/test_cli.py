@@ -12,7 +12,8 @@ from pathlib import Path
 import pytest
 
 from logbook import __version__
-from logbook.cli import COMMANDS, CliError, find_shift, make_parser
+from logbook.cli import COMMANDS, CliError, find_shift, main, make_parser
+from logbook.logfile import log_path
 from logbook.plant.templates import template_names
 from logbook.record import NewReading, open_book
 
@@ -475,3 +476,18 @@ def test_a_reading_written_meanwhile_is_seen(run, book, at):
     _, after, _ = run("exceptions", book, "--shift", "2024-03-04/D")
     assert before[1].startswith("12 readings")
     assert after[1].startswith("13 readings")
+
+
+@pytest.mark.expects_log("unexpected error")
+def test_an_unexpected_error_is_one_line_with_the_trace_in_the_log_file(monkeypatch, capsys):
+    """A bug shows a sentence and exit code 2; the trace is kept for whoever helps."""
+
+    def broken(options):
+        raise ZeroDivisionError("a bug")
+
+    monkeypatch.setitem(COMMANDS, "check", broken)
+    assert main(["check", "plant.toml"]) == 2
+    told = capsys.readouterr().err
+    assert told.startswith("logbook: something went wrong")
+    assert told.count("\n") == 1
+    assert "ZeroDivisionError: a bug" in log_path().read_text(encoding="utf-8")
