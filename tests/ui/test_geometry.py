@@ -10,12 +10,13 @@ from hypothesis import strategies as st
 from PySide6.QtCore import QRect
 from PySide6.QtGui import QFontMetrics
 
+from logbook.assess.choices import choices_of
 from logbook.plant.file import read_plant
 from logbook.plant.model import Header, PointKind, PointTable
 from logbook.plant.templates import template_names, template_path
-from logbook.shift.words import number_text
+from logbook.shift.words import answer_text, number_text
 from logbook.ui.round.geometry import GAP, MARGIN, Part, place, row_cell, row_head
-from logbook.ui.round.paint import response_field
+from logbook.ui.round.paint import response_field, words_room
 from logbook.ui.round.sections import Section, sections_of
 from logbook.ui.theme import font
 
@@ -41,6 +42,11 @@ def plant(request):
     return read_plant(template_path(request.param))
 
 
+def words_in(plant):
+    """Tells the room that the words of a field want."""
+    return lambda key: words_room(plant.point(key))
+
+
 def boxes_of(cell) -> dict[str, QRect]:
     """The boxes of a field that have an area."""
     found = {name: getattr(cell, name) for name in PARTS}
@@ -60,7 +66,8 @@ def check(placed, width) -> None:
         for cell in block.cells:
             assert block.box.contains(cell.box), cell.key
             boxes = boxes_of(cell)
-            assert {"entry", "mark", "spark"} <= boxes.keys(), cell.key
+            assert {"entry", "mark"} <= boxes.keys(), cell.key
+            assert ("spark" in boxes) is not cell.is_wide, cell.key
             for name, box in boxes.items():
                 assert cell.box.contains(box), (cell.key, name, width)
             for one, other in combinations(boxes, 2):
@@ -73,7 +80,7 @@ def test_no_two_things_overlap_in_any_area_of_the_templates(plant, width):
     for area in plant.areas:
         sections = sections_of(plant, area.key)
         for wants in (nobody, everybody):
-            check(place(sections, width, wants, wants), width)
+            check(place(sections, width, wants, wants, words_in(plant)), width)
 
 
 @given(st.integers(1024, 2560), st.integers(1, 6), st.integers(1, 24), st.integers(1, 60))
@@ -128,6 +135,19 @@ def test_the_widest_plausible_number_fits_its_field(plant, width, qapp):
             )
             room = cell.entry.width() - 12 - (most[key] - point.decimals) * digit
             assert widest <= room, (key, width, widest, room)
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_every_answer_fits_its_field(plant, width, qapp):
+    """No answer of a state or check point is cut, in rows and in tables."""
+    metrics = QFontMetrics(font("field", medium=True))
+    for area in plant.areas:
+        sections = sections_of(plant, area.key)
+        for key, cell in place(sections, width, nobody, nobody, words_in(plant)).cells.items():
+            point = plant.point(key)
+            for choice in choices_of(point):
+                text = answer_text(point, None, choice.key)
+                assert metrics.horizontalAdvance(text) <= cell.entry.width() - 16, (key, text)
 
 
 def columns_of(section, plant) -> list[list[str]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import Enum, auto
 
 from PySide6.QtCore import QRect
@@ -49,6 +49,8 @@ class Cell:
     words: QRect
     name: QRect = field(default_factory=QRect)
     unit: QRect = field(default_factory=QRect)
+    is_wide: bool = False
+    """Takes words: the field has the room of unit, change and sparkline, which words lack."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,18 +76,32 @@ class Placed:
 
 
 Wants = Callable[[str], bool]
+Room = Callable[[str], int]
+"""Pixels that the words of a field want, by its key; 0 for a field that takes a number."""
 
 
-def place(sections: tuple[Section, ...], width: int, asks: Wants, responds: Wants) -> Placed:
+def no_words(_key: str) -> int:
+    """Every field takes a number."""
+    return 0
+
+
+def place(
+    sections: tuple[Section, ...],
+    width: int,
+    asks: Wants,
+    responds: Wants,
+    words: Room = no_words,
+) -> Placed:
     """Lay the sections out for `width` pixels.
 
-    `asks` and `responds` name the fields that have a question or a response line under them.
+    `asks` and `responds` name the fields that have a question or a response line under them;
+    `words` tells the room that the words of a single point want.
     """
     blocks: list[Block] = []
     top = GAP
     for section in sections:
         if section.table is None:
-            top = _place_rows(section, width, top, blocks, asks, responds)
+            top = _place_rows(section, width, top, blocks, asks, responds, words)
         else:
             top = _place_table(section, width, top, blocks, asks, responds)
         top += GAP
@@ -95,7 +111,13 @@ def place(sections: tuple[Section, ...], width: int, asks: Wants, responds: Want
 
 
 def _place_rows(
-    section: Section, width: int, top: int, blocks: list[Block], asks: Wants, responds: Wants
+    section: Section,
+    width: int,
+    top: int,
+    blocks: list[Block],
+    asks: Wants,
+    responds: Wants,
+    words: Room,
 ) -> int:
     blocks.append(Block(Part.COLUMN_HEAD, QRect(0, top, width, HEAD), section))
     top += HEAD
@@ -103,6 +125,8 @@ def _place_rows(
         key = keys[0]
         assert key is not None
         cell = row_cell(key, QRect(0, top, width, ROW))
+        if words(key):
+            cell = _widened(cell, words(key))
         blocks.append(Block(Part.ROW, cell.box, section, row, cells=(cell,)))
         top = _place_extras([key], section, width, top + ROW, blocks, asks, responds)
     return top
@@ -132,6 +156,12 @@ def row_cell(key: str, box: QRect) -> Cell:
         mark=QRect(words.left(), top, 16, height),
         words=words.adjusted(22, 0, 0, 0),
     )
+
+
+def _widened(cell: Cell, wanted: int) -> Cell:
+    entry = QRect(cell.entry)
+    entry.setWidth(max(entry.width(), min(wanted, cell.spark.right() - entry.left())))
+    return replace(cell, entry=entry, unit=QRect(), change=QRect(), spark=QRect(), is_wide=True)
 
 
 def _place_table(

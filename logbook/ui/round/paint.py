@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from PySide6.QtCore import QRect, QRectF, Qt
 from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPen
 
+from logbook.assess.choices import choices_of
 from logbook.assess.limits import Severity
 from logbook.plant.model import Point, PointKind
 from logbook.shift.round_form import Field, RoundForm, describe_reason
@@ -30,7 +31,8 @@ from logbook.ui.theme import Theme, font
 
 RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
-CENTRE = Qt.AlignmentFlag.AlignCenter
+WORDS_FIELD = 420
+"""Pixels of a field for words, where there is room."""
 
 
 def response_field(box: QRect) -> QRect:
@@ -184,21 +186,22 @@ class SheetPainter:
 
     def _field(self, painter: QPainter, cell: Cell, shown: Field, pad: int) -> None:
         point = shown.point
-        text_box = cell.entry.adjusted(4, 0, -8 - pad, 0)
+        text_box = cell.entry.adjusted(8 if cell.is_wide else 4, 0, -8 - pad, 0)
+        side = LEFT if cell.is_wide else RIGHT
         if not point.kind.is_typed:
             text = self._answer(point, shown.entry.value, None)
             self._text(painter, text_box, text, RIGHT, "text", font("field", medium=True))
             return
         if shown.saved is not None:
-            self._saved(painter, text_box, shown)
+            self._saved(painter, text_box, shown, side)
             return
         if shown.not_due:
-            self._text(painter, text_box, "–", RIGHT, "muted", font("field"))
+            self._text(painter, text_box, "–", side, "muted", font("field"))
             return
         self._field_box(painter, cell.entry, shown)
         if cell.key == self.active and not self.answering:
             return
-        self._typed(painter, text_box, shown)
+        self._typed(painter, text_box, shown, side)
 
     def _field_box(self, painter: QPainter, box: QRect, shown: Field) -> None:
         # A field that may stay empty has a dotted edge: quieter, but to be seen as a field.
@@ -207,27 +210,27 @@ class SheetPainter:
         painter.setBrush(self.theme.colour("field"))
         painter.drawRoundedRect(QRectF(box).adjusted(0.5, 0.5, -0.5, -0.5), 3, 3)
 
-    def _typed(self, painter: QPainter, box: QRect, shown: Field) -> None:
+    def _typed(self, painter: QPainter, box: QRect, shown: Field, side: Qt.AlignmentFlag) -> None:
         entry = shown.entry
         if entry.reason is not None:
             words = describe_reason(entry.reason)
-            self._text(painter, box, words, RIGHT, "muted", font("small"), elide=True)
+            self._text(painter, box, words, side, "muted", font("small"), elide=True)
             return
         colour = "text" if entry.question is None else "action_text"
         text = entry.typed
         if shown.point.kind in {PointKind.STATE, PointKind.CHECK} and entry.text:
             text = self._answer(shown.point, None, entry.text)
-        self._text(painter, box, text, RIGHT, colour, font("field", medium=True), elide=True)
+        self._text(painter, box, text, side, colour, font("field", medium=True), elide=True)
 
-    def _saved(self, painter: QPainter, box: QRect, shown: Field) -> None:
+    def _saved(self, painter: QPainter, box: QRect, shown: Field, side: Qt.AlignmentFlag) -> None:
         saved = shown.saved
         assert saved is not None
         if saved.reason is not None:
             words = describe_reason(saved.reason)
-            self._text(painter, box, words, RIGHT, "muted", font("small"), elide=True)
+            self._text(painter, box, words, side, "muted", font("small"), elide=True)
             return
         text = self._answer(shown.point, saved.value, saved.text)
-        self._text(painter, box, text, RIGHT, "text", font("field", medium=True), elide=True)
+        self._text(painter, box, text, side, "text", font("field", medium=True), elide=True)
 
     def _change(self, painter: QPainter, cell: Cell, shown: Field, pad: int) -> None:
         if cell.change.width() < 30 or self._hides(shown):
@@ -374,6 +377,17 @@ class SheetPainter:
 def full_name(form: RoundForm, key: str) -> str:
     """Name of a point with its machine and position, so that it stands alone in a sentence."""
     return place_name(form.plant, form.fields[key].point)
+
+
+def words_room(point: Point) -> int:
+    """Pixels wide that a field wants to be to show any answer whole; 0 where it takes a number."""
+    if point.kind.is_numeric:
+        return 0
+    if point.kind is PointKind.TEXT:
+        return WORDS_FIELD
+    metrics = QFontMetrics(font("field", medium=True))
+    answers = [answer_text(point, None, choice.key) for choice in choices_of(point)]
+    return max((metrics.horizontalAdvance(text) for text in answers), default=0) + 24
 
 
 def decimal_pads(form: RoundForm, section: Section) -> dict[str, int]:

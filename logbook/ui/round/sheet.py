@@ -14,7 +14,14 @@ from logbook.shift.trends import Trend
 from logbook.shift.words import limits_text
 from logbook.ui.round.editors import FieldEditor, ResponseEditor
 from logbook.ui.round.geometry import Part, Placed, place
-from logbook.ui.round.paint import SheetPainter, decimal_pads, full_name, own_units, response_field
+from logbook.ui.round.paint import (
+    SheetPainter,
+    decimal_pads,
+    full_name,
+    own_units,
+    response_field,
+    words_room,
+)
 from logbook.ui.round.sections import Section, Walk, sections_of
 from logbook.ui.theme import Theme
 
@@ -199,7 +206,9 @@ class RoundSheet(QAbstractScrollArea):
 
     def _arrange(self) -> None:
         width = self.viewport().width()
-        self._placed = place(self._walk.sections, width, self._asks, self._responds)
+        self._placed = place(
+            self._walk.sections, width, self._asks, self._responds, self._words_room
+        )
         bar = self.verticalScrollBar()
         bar.setRange(0, max(0, self._placed.height - self.viewport().height()))
         bar.setPageStep(self.viewport().height())
@@ -220,6 +229,10 @@ class RoundSheet(QAbstractScrollArea):
         assert self._form is not None
         is_settled = key != self._current or key == self._opened
         return is_settled and self._form.fields[key].wants_response
+
+    def _words_room(self, key: str) -> int:
+        assert self._form is not None
+        return words_room(self._form.fields[key].point)
 
     def _needs_arranging(self) -> bool:
         shown = {key for part, key in self._placed.extras if part is Part.RESPONSE}
@@ -263,6 +276,9 @@ class RoundSheet(QAbstractScrollArea):
         assert self._painter is not None
         shown = self._form.fields[key]
         self._editor.setText(shown.entry.typed)
+        is_wide = self._placed.cells[key].is_wide
+        side = Qt.AlignmentFlag.AlignLeft if is_wide else Qt.AlignmentFlag.AlignRight
+        self._editor.setAlignment(side | Qt.AlignmentFlag.AlignVCenter)
         self._editor.setTextMargins(0, 0, self._painter.pads.get(key, 0), 0)
         self._editor.setAccessibleName(self._spoken(key))
         self._editor.setPlaceholderText(self._hint(key))
