@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 
 log = logging.getLogger(__name__)
 
+FAULT_BOX = "unexpected-error"
+"""Object name of the box that tells of an unexpected error."""
+
 
 class Shell(QObject):
     """Owns the window and changes it for another."""
@@ -104,22 +107,22 @@ class Shell(QObject):
 
     def _build_sample(self, folder: Path) -> str:
         from logbook.ui.work import JobDialog
-        from sample_db import build_sample
+        from sample_db import BuildCancelledError, build_sample
 
         def task(progress: Progress, cancelled: Callable[[], bool]) -> Path:
             return build_sample(folder, progress=progress, cancelled=cancelled).path
 
         dialog = JobDialog("Building the sample book", task, self.window)
-        done = dialog.perform()
+        dialog.perform()
         error, path = dialog.error, dialog.outcome
         dialog.deleteLater()
-        if isinstance(path, Path) and done:
+        if isinstance(path, Path):  # also where Cancel came too late to stop it
             return self.open(path)
+        if isinstance(error, BuildCancelledError):
+            return "The sample book was not built: it was cancelled."
         if isinstance(error, BookError):
             return error.message
-        if error is not None:
-            return f"The sample book could not be built: {error}. Details are in {log_path()}."
-        return "The sample book was not built: it was cancelled."
+        return f"The sample book could not be built: {error}. Details are in {log_path()}."
 
     def _on_theme(self, name: str) -> None:
         self._keep(replace(self.prefs, theme=name))
@@ -139,18 +142,25 @@ def install_excepthook() -> None:
             QApplication.quit()
             return
         log.error("unexpected error\n%s", "".join(traceback.format_exception(kind, error, where)))
-        parent = QApplication.activeWindow()
-        box = QMessageBox(parent)
-        box.setIcon(QMessageBox.Icon.Warning)
-        box.setWindowTitle("Something went wrong")
-        box.setText(
-            "Something went wrong that should not have. What you typed is kept as a draft. "
-            f"Details are in {log_path()}."
-        )
-        box.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        box.open()
+        # A fault at every repaint must not bury the window: one box at a time, all in the log.
+        shown = [w.objectName() for w in QApplication.topLevelWidgets() if w.isVisible()]
+        if FAULT_BOX not in shown:
+            _show_fault()
 
     sys.excepthook = told
+
+
+def _show_fault() -> None:
+    box = QMessageBox(QApplication.activeWindow())
+    box.setObjectName(FAULT_BOX)
+    box.setIcon(QMessageBox.Icon.Warning)
+    box.setWindowTitle("Something went wrong")
+    box.setText(
+        "Something went wrong that should not have. What you typed is kept as a draft. "
+        f"Details are in {log_path()}."
+    )
+    box.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+    box.open()
 
 
 def make_application() -> QApplication:

@@ -292,7 +292,8 @@ class RoundSheet(QAbstractScrollArea):
         shown = self._form.fields[key]
         if shown.entry.reason is not None:
             return "no reading"
-        return "Y / N" if shown.point.kind is PointKind.CHECK else ""
+        is_plain = shown.point.kind is PointKind.CHECK and not shown.point.choices
+        return "Y / N" if is_plain else ""
 
     def _spoken(self, key: str) -> str:
         """What a screen reader says of a field."""
