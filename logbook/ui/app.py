@@ -151,7 +151,13 @@ def install_excepthook() -> None:
 
 
 def _show_fault() -> None:
-    box = QMessageBox(QApplication.activeWindow())
+    # Without a parent Python would let go of it at once. A box just closed is active still, and
+    # would take this one with it.
+    active = (QApplication.activeModalWidget(), QApplication.activeWindow())
+    shown = [w for w in (*active, *QApplication.topLevelWidgets()) if w and w.isVisible()]
+    if not shown:
+        return
+    box = QMessageBox(shown[0])
     box.setObjectName(FAULT_BOX)
     box.setIcon(QMessageBox.Icon.Warning)
     box.setWindowTitle("Something went wrong")
