@@ -76,6 +76,10 @@ def _told(work: Callable[[], int]) -> int:
     except OSError as error:
         where = f"{error.filename}: " if error.filename else ""
         message = f"{where}{error.strerror or error}"
+    except Exception as error:  # noqa: BLE001 - the border to the user: the trace goes to the log file
+        from logbook.logfile import keep_trace
+
+        message = keep_trace(error)
     print(f"logbook: {message}", file=sys.stderr)
     return FAILED
 

@@ -69,6 +69,16 @@ def repo_root() -> Path:
     return Path(__file__).resolve().parent.parent
 
 
+@pytest.fixture(scope="session")
+def sample_book_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The whole sample book, 400 days, built once in a run; tests that write take a copy."""
+    from sample_db import build_book
+
+    path = tmp_path_factory.mktemp("sample") / "sample.book"
+    build_book(path)
+    return path
+
+
 @pytest.fixture(autouse=True)
 def _own_settings(
     request: pytest.FixtureRequest,

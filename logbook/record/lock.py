@@ -10,6 +10,7 @@ import os
 import sys
 import time
 from pathlib import Path
+from typing import Self
 
 POLL_SECONDS = 0.02
 
@@ -26,6 +27,13 @@ class FileLock:
         self._timeout = timeout
         self._file = -1
         self._depth = 0
+
+    def __enter__(self) -> Self:
+        self.acquire()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.release()
 
     def acquire(self) -> None:
         """Wait for the lock. Raises LockTimeoutError, and OSError where the file cannot be made."""

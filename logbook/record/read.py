@@ -9,8 +9,10 @@ Spans are half open: `start` is inside, `end` is not.
 from __future__ import annotations
 
 import json
+import sqlite3
 from collections.abc import Iterable
 from datetime import datetime
+from pathlib import Path
 from types import TracebackType
 from typing import Self
 
@@ -83,8 +85,19 @@ chain(id) AS (
 SELECT id FROM chain"""
 
 
+# What a plant at an instant follows from: everything there is, and how far of it is in force.
+_PLANT_KEY = """
+SELECT (SELECT count(*) FROM definition), (SELECT count(*) FROM limit_set),
+  (SELECT max(effective_from) FROM definition WHERE effective_from <= ?1),
+  (SELECT max(effective_from) FROM limit_set WHERE effective_from <= ?1)"""
+
+
 class Reader(JournalReader, HandoverReader, ChangesReader, SearchReader):
     """Answers questions about a book. Use it as a context manager, or call `close`."""
+
+    def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
+        super().__init__(path, connection)
+        self._plants: dict[tuple[object, ...], Plant] = {}
 
     def __enter__(self) -> Self:
         return self
@@ -255,9 +268,13 @@ class Reader(JournalReader, HandoverReader, ChangesReader, SearchReader):
 
     def plant_at(self, instant: datetime) -> Plant:
         """The plant as defined at an instant; before the first definition, as first defined."""
-        with translated(self.path):
-            parts = definitions.in_force(self._reading, seconds(instant))
-        return definitions.assembled(parts)
+        at = seconds(instant)
+        key = self._ask(_PLANT_KEY, at)[0]
+        if key not in self._plants:
+            with translated(self.path):
+                parts = definitions.in_force(self._reading, at)
+            self._plants[key] = definitions.assembled(parts)
+        return self._plants[key]
 
     def limit_history(self, keys: Iterable[str]) -> list[LimitRow]:
         """All limits of points over time: by point, mode and the instant they took effect.

@@ -94,7 +94,7 @@ class _Words:
     def _when(self, at: datetime) -> str:
         """Local time of day; with the date where it lies outside the shift."""
         shift, zone = self.found.shift, self._plant.time_zone
-        clock = local_label(at, zone)
+        clock = local_label(at.replace(second=0, microsecond=0), zone)
         inside = shift.start <= at <= shift.end
         return clock if inside else f"{to_local(at, zone):%Y-%m-%d} {clock}"
 
@@ -105,12 +105,19 @@ class _Words:
     # -- out of limits --------------------------------------------------------------------
 
     def _severity(self, severity: Severity) -> Iterator[Line]:
-        for deviation in self.found.deviations:
-            if deviation.judgement.severity is severity and not deviation.follows:
-                yield from self._deviation(deviation)
-        for answer in self.found.answers:
-            if answer.judgement.severity is severity:
-                yield from self._answer(answer)
+        """Numbers and answers in the order in which they went out."""
+        parts = [
+            (deviation.found.run.start, self._deviation(deviation))
+            for deviation in self.found.deviations
+            if deviation.judgement.severity is severity and not deviation.follows
+        ]
+        parts += [
+            (answer.reading.taken_at, self._answer(answer))
+            for answer in self.found.answers
+            if answer.judgement.severity is severity
+        ]
+        for _, lines in sorted(parts, key=lambda part: part[0]):
+            yield from lines
 
     def _deviation(self, deviation: DeviationFound) -> Iterator[Line]:
         point, run = deviation.found.point, deviation.found.run

@@ -5,10 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 
 from logbook.plant.model import Person, Plant, Role
+
+SINCE_EVER = datetime(2000, 1, 1, tzinfo=UTC)
+"""The first definitions hold for all time before, so that older readings that are imported, and
+the round already on when the book is begun, are judged by them."""
 
 
 class NewBookError(Exception):
@@ -40,7 +44,9 @@ def start_book(path: Path, template: str, author: str, *, clock: Callable[[], da
         raise NewBookError(f"{first}{more}") from error
     target = path if path.suffix else path.with_suffix(".logbook")
     plant, person = with_engineer(plant, name)
-    create_book(target, plant, clock=clock, person=person, reason="book begun").close()
+    create_book(
+        target, plant, clock=clock, person=person, reason="book begun", effective_from=SINCE_EVER
+    ).close()
     return target
 
 
@@ -53,7 +59,8 @@ def template_choices() -> tuple[tuple[str, str], ...]:
     found = []
     for name in template_names():
         text = template_path(name).read_text(encoding="utf-8")
-        found.append((name, str(tomllib.loads(text)["plant"]["name"])))
+        words = str(tomllib.loads(text)["plant"]["name"])
+        found.append((name, f"{words} ({name})"))
     return tuple(found)
 
 

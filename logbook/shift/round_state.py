@@ -9,7 +9,7 @@ from enum import StrEnum
 
 from logbook.plant.calendar import shifts_between
 from logbook.plant.model import Plant
-from logbook.plant.rounds import Round, rounds_of
+from logbook.plant.rounds import Round, round_at, rounds_of
 from logbook.record import Book, Reading
 from logbook.shift.dues import Dues
 from logbook.shift.duty import Duty
@@ -51,11 +51,13 @@ def round_statuses(
 ) -> tuple[RoundStatus, ...]:
     """State at `now` of every round due in [start, now] and before `until`, oldest first.
 
-    Each is looked at with the plant as defined when it was due. Rounds before the book was begun
-    are left out.
+    Each is looked at with the plant as defined when it was due. Rounds over before the book was
+    begun are left out.
     """
     plant = plants.at(now)
-    rounds = due_rounds(plant, max(start, book.created_at), now)
+    # The round that was on when the book was begun is the first that can be written in it.
+    first = round_at(plant.calendar, plant.settings, book.created_at).at
+    rounds = due_rounds(plant, max(start, first), now)
     shown = [rnd for rnd in rounds if until is None or rnd.at < until]
     if not shown:
         return ()

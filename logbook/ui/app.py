@@ -17,6 +17,7 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication, QMessageBox
 
 from logbook.clock import Clock, open_by_its_clock, utc_now
+from logbook.logfile import log_path, start_logging
 from logbook.record import Book, BookError, open_book
 from logbook.ui.prefs import Prefs, load_prefs, save_prefs
 from logbook.ui.theme import DARK_THEME, LIGHT_THEME, Theme, apply_theme
@@ -28,9 +29,8 @@ if TYPE_CHECKING:
 
 log = logging.getLogger(__name__)
 
-
-LOG_BYTES = 1_000_000
-"""A longer log file is put aside when the program starts; one older file is kept."""
+FAULT_BOX = "unexpected-error"
+"""Object name of the box that tells of an unexpected error."""
 
 
 class Shell(QObject):
@@ -107,22 +107,22 @@ class Shell(QObject):
 
     def _build_sample(self, folder: Path) -> str:
         from logbook.ui.work import JobDialog
-        from sample_db import build_sample
+        from sample_db import BuildCancelledError, build_sample
 
         def task(progress: Progress, cancelled: Callable[[], bool]) -> Path:
             return build_sample(folder, progress=progress, cancelled=cancelled).path
 
         dialog = JobDialog("Building the sample book", task, self.window)
-        done = dialog.perform()
+        dialog.perform()
         error, path = dialog.error, dialog.outcome
         dialog.deleteLater()
-        if isinstance(path, Path) and done:
+        if isinstance(path, Path):  # also where Cancel came too late to stop it
             return self.open(path)
+        if isinstance(error, BuildCancelledError):
+            return "The sample book was not built: it was cancelled."
         if isinstance(error, BookError):
             return error.message
-        if error is not None:
-            return f"The sample book could not be built: {error}. Details are in {log_path()}."
-        return "The sample book was not built: it was cancelled."
+        return f"The sample book could not be built: {error}. Details are in {log_path()}."
 
     def _on_theme(self, name: str) -> None:
         self._keep(replace(self.prefs, theme=name))
@@ -134,29 +134,6 @@ class Shell(QObject):
         save_prefs(prefs)
 
 
-def log_path() -> Path:
-    """The log file that a person can send to whoever helps."""
-    from platformdirs import user_log_path
-
-    return user_log_path("crush-plant-shift-logbook", appauthor=False) / "logbook.log"
-
-
-def start_logging() -> None:
-    """Write details to the log file; where it cannot be written, go on without."""
-    path = log_path()
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        if path.exists() and path.stat().st_size > LOG_BYTES:
-            path.replace(path.with_suffix(".old.log"))
-        handler = logging.FileHandler(path, encoding="utf-8", delay=True)
-    except OSError:
-        return
-    handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(name)s: %(message)s"))
-    root = logging.getLogger()
-    root.setLevel(logging.INFO)
-    root.addHandler(handler)
-
-
 def install_excepthook() -> None:
     """Tell of an unexpected error in one sentence; the details go to the log file."""
 
@@ -165,18 +142,31 @@ def install_excepthook() -> None:
             QApplication.quit()
             return
         log.error("unexpected error\n%s", "".join(traceback.format_exception(kind, error, where)))
-        parent = QApplication.activeWindow()
-        box = QMessageBox(parent)
-        box.setIcon(QMessageBox.Icon.Warning)
-        box.setWindowTitle("Something went wrong")
-        box.setText(
-            "Something went wrong that should not have. What you typed is kept as a draft. "
-            f"Details are in {log_path()}."
-        )
-        box.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        box.open()
+        # A fault at every repaint must not bury the window: one box at a time, all in the log.
+        shown = [w.objectName() for w in QApplication.topLevelWidgets() if w.isVisible()]
+        if FAULT_BOX not in shown:
+            _show_fault()
 
     sys.excepthook = told
+
+
+def _show_fault() -> None:
+    # Without a parent Python would let go of it at once. A box just closed is active still, and
+    # would take this one with it.
+    active = (QApplication.activeModalWidget(), QApplication.activeWindow())
+    shown = [w for w in (*active, *QApplication.topLevelWidgets()) if w and w.isVisible()]
+    if not shown:
+        return
+    box = QMessageBox(shown[0])
+    box.setObjectName(FAULT_BOX)
+    box.setIcon(QMessageBox.Icon.Warning)
+    box.setWindowTitle("Something went wrong")
+    box.setText(
+        "Something went wrong that should not have. What you typed is kept as a draft. "
+        f"Details are in {log_path()}."
+    )
+    box.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+    box.open()
 
 
 def make_application() -> QApplication:

@@ -28,6 +28,7 @@ def picture_of_round(
     window = LogbookWindow(book, theme, "dark" if dark else "light")
     window.resize(*size)
     window.show()
+    window.round.draw_now()
     if area is not None:
         window.round.show_area(area)
     app.processEvents()

@@ -42,7 +42,7 @@ def load_prefs(path: Path | None = None) -> Prefs:
         recent = [name for name in found.get("recent", []) if isinstance(name, str)]
     except FileNotFoundError:
         return Prefs()
-    except (OSError, ValueError, AttributeError) as error:
+    except (OSError, ValueError, AttributeError, TypeError) as error:
         log.info("choices of this PC not read from %s: %s", path, error)
         return Prefs()
     return Prefs(theme if theme in THEMES else "system", tuple(recent[:KEPT_RECENT]))

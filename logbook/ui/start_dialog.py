@@ -161,7 +161,8 @@ def choose_new_book(parent: QWidget) -> Path | None:
     if not name:
         return None
     path = Path(name)
-    return path if path.suffix else path.with_suffix(".logbook")
+    has_ending = path.suffix[1:2].isalpha()  # the 2 of "plant v1.2" is none
+    return path if has_ending else path.with_name(f"{path.name}.logbook")
 
 
 def choose_folder(parent: QWidget, title: str) -> Path | None:

@@ -2,6 +2,8 @@
 
 Quiet neutral surfaces; colour only for what is not normal. Every text pair reaches 4.5:1 and
 every mark 3:1 (WCAG 2.2, success criteria 1.4.3 and 1.4.11); `tests/ui/test_theme.py` holds it.
+Hairlines, the fill of limit bands and the track of a progress bar are fainter: what they show is
+also told by a mark, a line or a number beside them.
 """
 
 from __future__ import annotations
@@ -39,7 +41,6 @@ class Colours:
     warning_fill: str
     warning_edge: str
     warning_text: str
-    warning_wash: str
     action_fill: str
     on_action: str
     action_text: str
@@ -55,17 +56,16 @@ LIGHT = Colours(
     text="#1B2321",
     muted="#55605B",
     field="#FFFFFF",
-    field_edge="#7F8A85",
+    field_edge="#747F7A",
     focus="#17607D",
     on_focus="#FFFFFF",
     selected="#D5E4E9",
     band="#DCE7E0",
-    band_edge="#8FA79A",
+    band_edge="#6A8275",
     trace="#43524C",
     warning_fill="#F7BE3B",
     warning_edge="#6E4A00",
     warning_text="#6E4A00",
-    warning_wash="#FFF4D6",
     action_fill="#B4231A",
     on_action="#FFFFFF",
     action_text="#A11E16",
@@ -81,17 +81,16 @@ DARK = Colours(
     text="#E3E8E5",
     muted="#A2ADA8",
     field="#101413",
-    field_edge="#75827C",
+    field_edge="#7A8781",
     focus="#6DBBD6",
     on_focus="#0E1B20",
     selected="#233A42",
     band="#2B3B34",
-    band_edge="#66806F",
+    band_edge="#70907D",
     trace="#B4C2BB",
     warning_fill="#EDB430",
     warning_edge="#F5D38A",
     warning_text="#F2C250",
-    warning_wash="#352C14",
     action_fill="#FF7A6E",
     on_action="#2A0805",
     action_text="#FF9389",
@@ -160,7 +159,8 @@ def apply_theme(app: QApplication, theme: Theme) -> None:
     sheet = (resources_dir() / "style" / "logbook.qss").read_text(encoding="utf-8")
     for name in (f.name for f in fields(Colours)):
         sheet = sheet.replace(f"@{name}@", getattr(theme.colours, name))
-    app.setStyleSheet(sheet)
+    arrow = resources_dir() / "icons" / f"down-{'dark' if theme.is_dark else 'light'}.png"
+    app.setStyleSheet(sheet.replace("@arrow@", arrow.as_posix()))
 
 
 def _qt_palette(theme: Theme) -> QPalette:

@@ -61,12 +61,11 @@ def bench_plant(points: int = POINTS) -> Plant:
     )
     limits = Limits(warning_low=40.0, warning_high=60.0, action_low=35.0, action_high=65.0)
     made = tuple(
-        Point(key=f"p{n:03}", name=f"Point {n}", area="a", unit="degC", limits=limits)
+        Point(key=f"p{n:03}", name=f"Point {n}", area="ab"[n >= 60], unit="degC", limits=limits)
         for n in range(points)
     )
-    return Plant(
-        key="bench", name="Bench", calendar=calendar, areas=(Area("a", "Area"),), points=made
-    )
+    areas = (Area("a", "Area of sixty points"), Area("b", "The others"))
+    return Plant(key="bench", name="Bench", calendar=calendar, areas=areas, points=made)
 
 
 class Clock:

@@ -7,11 +7,13 @@ import sqlite3
 import sys
 from contextlib import closing
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
 
 from logbook import __version__
-from logbook.cli import COMMANDS, CliError, find_shift, make_parser
+from logbook.cli import COMMANDS, CliError, find_shift, main, make_parser
+from logbook.logfile import log_path
 from logbook.plant.templates import template_names
 from logbook.record import NewReading, open_book
 
@@ -329,10 +331,10 @@ def test_a_book_of_a_newer_version(fails, words_of, book):
 @pytest.mark.slow
 def test_a_book_that_another_program_is_writing_into(fails, run, book, csv):
     """Recording gives up after ten seconds; exceptions are read all the same."""
-    from filelock import FileLock
+    from logbook.record.lock import FileLock
 
     path = csv("dip,2024-03-04 08:00,1.2,,op1")
-    with FileLock(f"{book}.lock"):
+    with FileLock(Path(f"{book}.lock"), 1.0):
         assert "Another program is writing" in fails("record", book, path)
         assert run("exceptions", book, "--shift", "2024-03-04/D")[0] == 0
     assert run("record", book, path)[0] == 0
@@ -393,7 +395,7 @@ def test_a_console_without_the_signs_still_shows_the_rest(program, tmp_path, pai
 # A process of its own that gives up root's rights, since the rights of root know no bounds.
 WITHOUT_RIGHTS = """
 import os, sys
-import logbook.record, logbook.exchange.record_csv, logbook.shift.exceptions_text, filelock
+import logbook.record, logbook.exchange.record_csv, logbook.shift.exceptions_text
 from logbook.cli import main
 for words in (["exceptions", sys.argv[1], "--shift", "2024-03-04/D"], ["record", *sys.argv[1:3]]):
     if os.geteuid() == 0:
@@ -474,3 +476,18 @@ def test_a_reading_written_meanwhile_is_seen(run, book, at):
     _, after, _ = run("exceptions", book, "--shift", "2024-03-04/D")
     assert before[1].startswith("12 readings")
     assert after[1].startswith("13 readings")
+
+
+@pytest.mark.expects_log("unexpected error")
+def test_an_unexpected_error_is_one_line_with_the_trace_in_the_log_file(monkeypatch, capsys):
+    """A bug shows a sentence and exit code 2; the trace is kept for whoever helps."""
+
+    def broken(options):
+        raise ZeroDivisionError("a bug")
+
+    monkeypatch.setitem(COMMANDS, "check", broken)
+    assert main(["check", "plant.toml"]) == 2
+    told = capsys.readouterr().err
+    assert told.startswith("logbook: something went wrong")
+    assert told.count("\n") == 1
+    assert "ZeroDivisionError: a bug" in log_path().read_text(encoding="utf-8")

@@ -1,4 +1,4 @@
-"""The sample book, built once for all tests that read it."""
+"""The sample plant, its story and its book, open for reading."""
 
 from __future__ import annotations
 
@@ -9,17 +9,9 @@ import pytest
 
 from logbook.plant.model import Plant
 from logbook.record import Book, open_book
-from sample_db import build_book, sample_plant
+from sample_db import sample_plant
 from sample_db.placing import place_story
 from sample_db.story import DEFAULT_DAYS, DEFAULT_END, Story
-
-
-@pytest.fixture(scope="session")
-def sample_book_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The whole sample book, 400 days, built once in a run."""
-    path = tmp_path_factory.mktemp("sample") / "sample.book"
-    build_book(path)
-    return path
 
 
 @pytest.fixture(scope="session")

@@ -271,6 +271,16 @@ def test_the_same_answer_in_round_after_round_is_one_line(crew, at, lines):
     ]
 
 
+def test_numbers_and_answers_stand_in_the_order_of_time(crew, at, lines):
+    """A supervisor reads the shift from its beginning."""
+    crew.shift(
+        at("03-02 06:00"),
+        {"08:00": {"bed": "slow"}, "10:00": {"gap.m1": 0.41}, "14:00": {"bed": "slow"}},
+    )
+    told = lines()[lines().index("WARNING") + 1 :]
+    assert [line[2:7] for line in told] == ["08:00", "10:00", "14:00"]
+
+
 def test_what_was_done_about_an_answer_is_shown(crew, book, at, lines, clock):
     """As with a number."""
     crew.round(at("03-02 08:00"), {"bed": "flooded"}, done={"bed": "feed cut"})

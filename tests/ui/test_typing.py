@@ -290,10 +290,8 @@ def test_nothing_typed_is_lost_when_the_book_is_held_by_another(screen, keys, bo
     screen.session.take(screen.desk.people(screen.form.taken_at)[0][0])
     go(screen, THICK)
     keys.enter("0.35")
-    other = FileLock(book_path.with_name(book_path.name + ".lock"), 1.0)
-    other.acquire()
-    screen.save()
-    other.release()
+    with FileLock(book_path.with_name(book_path.name + ".lock"), 1.0):
+        screen.save()
     assert screen.message.text.startswith("Not saved.")
     assert screen.form.fields[THICK].entry.value == 0.35
     screen.save()

@@ -88,8 +88,8 @@ def progress_words(progress: AreaProgress) -> str:
         return progress.down
     parts = [f"{progress.done} of {progress.due} done"]
     counts = (
-        (progress.actions, "action"),
-        (progress.warnings, "warning"),
+        (progress.actions, "action" if progress.actions == 1 else "actions"),
+        (progress.warnings, "warning" if progress.warnings == 1 else "warnings"),
         (progress.missing, "not taken"),
         (progress.unsettled, "unsettled"),
         (progress.unanswered, "without response"),

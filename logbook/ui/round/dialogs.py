@@ -64,7 +64,7 @@ class AskDialog(QDialog):
         button = self.buttons.button(QDialogButtonBox.StandardButton.Ok)
         button.setText(ok)
         button.setProperty("primary", True)
-        button.style().unpolish(button)
+        button.style().unpolish(button)  # the style sheet looks at properties only once
         button.style().polish(button)
         return self.exec() == QDialog.DialogCode.Accepted
 

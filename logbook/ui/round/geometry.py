@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import Enum, auto
 
 from PySide6.QtCore import QRect
@@ -20,6 +20,8 @@ RESPONSE = 96
 GAP = 12
 MARGIN = 12
 NARROW = 236
+WORDS = 150
+SHORTEST_SPARK = 72
 
 
 class Part(Enum):
@@ -35,7 +37,7 @@ class Part(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """Boxes of one field. `name`, `unit` are empty rectangles in a table."""
+    """Boxes of one field. `name` is an empty rectangle in a table."""
 
     key: str
     box: QRect
@@ -47,6 +49,8 @@ class Cell:
     words: QRect
     name: QRect = field(default_factory=QRect)
     unit: QRect = field(default_factory=QRect)
+    is_wide: bool = False
+    """Takes words: the field has the room of unit, change and sparkline, which words lack."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,18 +76,32 @@ class Placed:
 
 
 Wants = Callable[[str], bool]
+Room = Callable[[str], int]
+"""Pixels that the words of a field want, by its key; 0 for a field that takes a number."""
 
 
-def place(sections: tuple[Section, ...], width: int, asks: Wants, responds: Wants) -> Placed:
+def no_words(_key: str) -> int:
+    """Every field takes a number."""
+    return 0
+
+
+def place(
+    sections: tuple[Section, ...],
+    width: int,
+    asks: Wants,
+    responds: Wants,
+    words: Room = no_words,
+) -> Placed:
     """Lay the sections out for `width` pixels.
 
-    `asks` and `responds` name the fields that have a question or a response line under them.
+    `asks` and `responds` name the fields that have a question or a response line under them;
+    `words` tells the room that the words of a single point want.
     """
     blocks: list[Block] = []
     top = GAP
     for section in sections:
         if section.table is None:
-            top = _place_rows(section, width, top, blocks, asks, responds)
+            top = _place_rows(section, width, top, blocks, asks, responds, words)
         else:
             top = _place_table(section, width, top, blocks, asks, responds)
         top += GAP
@@ -93,7 +111,13 @@ def place(sections: tuple[Section, ...], width: int, asks: Wants, responds: Want
 
 
 def _place_rows(
-    section: Section, width: int, top: int, blocks: list[Block], asks: Wants, responds: Wants
+    section: Section,
+    width: int,
+    top: int,
+    blocks: list[Block],
+    asks: Wants,
+    responds: Wants,
+    words: Room,
 ) -> int:
     blocks.append(Block(Part.COLUMN_HEAD, QRect(0, top, width, HEAD), section))
     top += HEAD
@@ -101,6 +125,8 @@ def _place_rows(
         key = keys[0]
         assert key is not None
         cell = row_cell(key, QRect(0, top, width, ROW))
+        if words(key):
+            cell = _widened(cell, words(key))
         blocks.append(Block(Part.ROW, cell.box, section, row, cells=(cell,)))
         top = _place_extras([key], section, width, top + ROW, blocks, asks, responds)
     return top
@@ -109,17 +135,20 @@ def _place_rows(
 def row_cell(key: str, box: QRect) -> Cell:
     """Boxes of a single point's row."""
     width, top, height = box.width(), box.top(), box.height()
-    name_width = max(176, int(width * 0.262))
-    spark_width = max(120, int(width * 0.2))
+    name_width = max(176, int(width * 0.255))
+    parts = (name_width, 92, 104, 66, 66)
+    # In a narrow window the judgement's words keep their room before the sparkline does.
+    room = width - MARGIN - sum(parts) - 32 - MARGIN
+    spark_width = max(SHORTEST_SPARK, min(int(width * 0.2), room - WORDS))
     edges = [MARGIN]
-    for part in (name_width, 78, 104, 66, 70, spark_width):
+    for part in (*parts, spark_width):
         edges.append(edges[-1] + part)
     words = QRect(edges[6] + 10, top, width - edges[6] - 10 - MARGIN, height)
     return Cell(
         key=key,
         box=box,
         name=QRect(edges[0], top, name_width - 8, height),
-        last=QRect(edges[1], top, 70, height),
+        last=QRect(edges[1], top, 84, height),
         entry=QRect(edges[2], top + 3, 98, height - 6),
         unit=QRect(edges[3] + 2, top, 62, height),
         change=QRect(edges[4], top, 62, height),
@@ -127,6 +156,12 @@ def row_cell(key: str, box: QRect) -> Cell:
         mark=QRect(words.left(), top, 16, height),
         words=words.adjusted(22, 0, 0, 0),
     )
+
+
+def _widened(cell: Cell, wanted: int) -> Cell:
+    entry = QRect(cell.entry)
+    entry.setWidth(max(entry.width(), min(wanted, cell.spark.right() - entry.left())))
+    return replace(cell, entry=entry, unit=QRect(), change=QRect(), spark=QRect(), is_wide=True)
 
 
 def _place_table(
@@ -173,6 +208,7 @@ def table_cell(key: str, box: QRect) -> Cell:
             change=QRect(left + 146, top, 48, line),
             spark=QRect(spark_left, top, box.right() - spark_left - 8, line),
             words=QRect(),
+            unit=QRect(box.right() - 78, top - 3, 70, 14),
         )
     half = 26
     field_width = min(72, box.width() - 30)
@@ -185,6 +221,7 @@ def table_cell(key: str, box: QRect) -> Cell:
         change=QRect(left + field_width + 20, top, max(0, box.width() - field_width - 32), half),
         spark=QRect(left, top + half + 3, box.width() - 12, box.height() - half - 11),
         words=QRect(),
+        unit=QRect(box.right() - 78, top, 70, half),
     )
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from PySide6.QtCore import QRect, QRectF, Qt
 from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPen
 
+from logbook.assess.choices import choices_of
 from logbook.assess.limits import Severity
 from logbook.plant.model import Point, PointKind
 from logbook.shift.round_form import Field, RoundForm, describe_reason
@@ -30,7 +31,8 @@ from logbook.ui.theme import Theme, font
 
 RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
-CENTRE = Qt.AlignmentFlag.AlignCenter
+WORDS_FIELD = 420
+"""Pixels of a field for words, where there is room."""
 
 
 def response_field(box: QRect) -> QRect:
@@ -52,6 +54,8 @@ class SheetPainter:
     theme: Theme
     pads: Mapping[str, int]
     """Pixels right of each number, see `decimal_pads`."""
+    own_units: frozenset[str] = frozenset()
+    """Fields of a table whose column has several units."""
     active: str = ""
     answering: str = ""
 
@@ -155,6 +159,7 @@ class SheetPainter:
         in_table = cell.words.isEmpty()
         if in_table:
             self._mark(painter, cell, shown)
+            self._cell_unit(painter, cell, shown)
         trend = self.trends.get(cell.key)
         if trend is not None and shown.point.kind.is_numeric:
             live = shown.saved.value if shown.saved is not None else shown.entry.value
@@ -167,6 +172,11 @@ class SheetPainter:
                 judgement=shown.judgement,
             )
 
+    def _cell_unit(self, painter: QPainter, cell: Cell, shown: Field) -> None:
+        """The unit beside a field of a table whose column has fields of several units."""
+        if cell.key in self.own_units and not cell.unit.isEmpty():
+            self._text(painter, cell.unit, shown.point.unit, RIGHT, "muted", font("small"))
+
     def _last(self, painter: QPainter, cell: Cell, shown: Field, pad: int) -> None:
         if cell.last.isEmpty() or shown.last is None or self._hides(shown):
             return
@@ -176,48 +186,51 @@ class SheetPainter:
 
     def _field(self, painter: QPainter, cell: Cell, shown: Field, pad: int) -> None:
         point = shown.point
-        text_box = cell.entry.adjusted(4, 0, -8 - pad, 0)
+        text_box = cell.entry.adjusted(8 if cell.is_wide else 4, 0, -8 - pad, 0)
+        side = LEFT if cell.is_wide else RIGHT
         if not point.kind.is_typed:
             text = self._answer(point, shown.entry.value, None)
             self._text(painter, text_box, text, RIGHT, "text", font("field", medium=True))
             return
         if shown.saved is not None:
-            self._saved(painter, text_box, shown)
+            self._saved(painter, text_box, shown, side)
             return
         if shown.not_due:
-            self._text(painter, text_box, "–", RIGHT, "muted", font("field"))
+            self._text(painter, text_box, "–", side, "muted", font("field"))
             return
         self._field_box(painter, cell.entry, shown)
         if cell.key == self.active and not self.answering:
             return
-        self._typed(painter, text_box, shown)
+        self._typed(painter, text_box, shown, side)
 
     def _field_box(self, painter: QPainter, box: QRect, shown: Field) -> None:
-        painter.setPen(QPen(self.theme.colour("field_edge" if shown.due else "hairline"), 1))
+        # A field that may stay empty has a dotted edge: quieter, but to be seen as a field.
+        line = Qt.PenStyle.SolidLine if shown.due else Qt.PenStyle.DotLine
+        painter.setPen(QPen(self.theme.colour("field_edge"), 1, line))
         painter.setBrush(self.theme.colour("field"))
         painter.drawRoundedRect(QRectF(box).adjusted(0.5, 0.5, -0.5, -0.5), 3, 3)
 
-    def _typed(self, painter: QPainter, box: QRect, shown: Field) -> None:
+    def _typed(self, painter: QPainter, box: QRect, shown: Field, side: Qt.AlignmentFlag) -> None:
         entry = shown.entry
         if entry.reason is not None:
             words = describe_reason(entry.reason)
-            self._text(painter, box, words, RIGHT, "muted", font("small"), elide=True)
+            self._text(painter, box, words, side, "muted", font("small"), elide=True)
             return
         colour = "text" if entry.question is None else "action_text"
         text = entry.typed
         if shown.point.kind in {PointKind.STATE, PointKind.CHECK} and entry.text:
             text = self._answer(shown.point, None, entry.text)
-        self._text(painter, box, text, RIGHT, colour, font("field", medium=True), elide=True)
+        self._text(painter, box, text, side, colour, font("field", medium=True), elide=True)
 
-    def _saved(self, painter: QPainter, box: QRect, shown: Field) -> None:
+    def _saved(self, painter: QPainter, box: QRect, shown: Field, side: Qt.AlignmentFlag) -> None:
         saved = shown.saved
         assert saved is not None
         if saved.reason is not None:
             words = describe_reason(saved.reason)
-            self._text(painter, box, words, RIGHT, "muted", font("small"), elide=True)
+            self._text(painter, box, words, side, "muted", font("small"), elide=True)
             return
         text = self._answer(shown.point, saved.value, saved.text)
-        self._text(painter, box, text, RIGHT, "text", font("field", medium=True), elide=True)
+        self._text(painter, box, text, side, "text", font("field", medium=True), elide=True)
 
     def _change(self, painter: QPainter, cell: Cell, shown: Field, pad: int) -> None:
         if cell.change.width() < 30 or self._hides(shown):
@@ -225,6 +238,8 @@ class SheetPainter:
         in_table = cell.words.isEmpty()
         text = self._change_text(shown, says_last=in_table and cell.last.isEmpty())
         box = cell.change if in_table else cell.change.adjusted(0, 0, -pad, 0)
+        if cell.key in self.own_units and cell.last.isEmpty():
+            box = box.adjusted(0, 0, 8 - cell.unit.width(), 0)
         size = font("small") if in_table else font("body")
         if QFontMetrics(size).horizontalAdvance(text) <= box.width():
             self._text(painter, box, text, LEFT if in_table else RIGHT, "muted", size)
@@ -303,11 +318,9 @@ class SheetPainter:
         self._text(painter, line, title, LEFT, "action_text", font("body", strong=True))
         told = f"{words}.  {means}" if means else words
         self._text(painter, line.adjusted(width, 0, 0, 0), told, LEFT, "text", font(), elide=True)
-        response, caution = shown.point.response, shown.point.caution
-        first = [f"First: {response}"] if response else []
-        first += [f"Caution: {caution}"] if caution else []
-        below = line.translated(0, 24)
-        self._text(painter, below, "   ".join(first), LEFT, "text", font(), elide=True)
+        # The caution stands in the panel below, where there is room for all of it.
+        first = f"First: {shown.point.response}" if shown.point.response else ""
+        self._text(painter, line.translated(0, 24), first, LEFT, "text", font(), elide=True)
         field = response_field(block.box)
         label = QRect(12, field.top(), field.left() - 20, field.height())
         self._text(painter, label, "What was done", LEFT, "text", font("body", medium=True))
@@ -366,6 +379,17 @@ def full_name(form: RoundForm, key: str) -> str:
     return place_name(form.plant, form.fields[key].point)
 
 
+def words_room(point: Point) -> int:
+    """Pixels wide that a field wants to be to show any answer whole; 0 where it takes a number."""
+    if point.kind.is_numeric:
+        return 0
+    if point.kind is PointKind.TEXT:
+        return WORDS_FIELD
+    metrics = QFontMetrics(font("field", medium=True))
+    answers = [answer_text(point, None, choice.key) for choice in choices_of(point)]
+    return max((metrics.horizontalAdvance(text) for text in answers), default=0) + 24
+
+
 def decimal_pads(form: RoundForm, section: Section) -> dict[str, int]:
     """Pixels to leave right of each number so that decimal marks stand under one another.
 
@@ -376,6 +400,17 @@ def decimal_pads(form: RoundForm, section: Section) -> dict[str, int]:
         keys = [row[column] for row in section.grid if column < len(row)]
         pads.update(_column_pads(form, [key for key in keys if key is not None]))
     return pads
+
+
+def own_units(form: RoundForm, section: Section) -> frozenset[str]:
+    """Keys in columns of a table that have fields of several units."""
+    found: set[str] = set()
+    for column in range(section.width if section.table else 0):
+        keys = [row[column] for row in section.grid if column < len(row)]
+        there = [key for key in keys if key is not None]
+        if len({form.fields[key].point.unit for key in there}) > 1:
+            found.update(there)
+    return frozenset(found)
 
 
 def _column_pads(form: RoundForm, keys: list[str]) -> dict[str, int]:

@@ -65,10 +65,12 @@ class RoundScreen(RoundView):
         # The fields can be typed in at once; the first sparklines wait for what draws them.
         self._first = QTimer(self)
         self._first.setSingleShot(True)
-        self._first.timeout.connect(self._draw_first)
+        self._first.timeout.connect(self.draw_now)
         self._first.start(30)
 
-    def _draw_first(self) -> None:
+    def draw_now(self) -> None:
+        """Draw the rounds and sparklines, where that is still to come after the start."""
+        self._first.stop()
         self._draws = True
         self._refresh_rounds()
         self.sheet.show_trends(self.desk.trends(self._area))
@@ -363,7 +365,8 @@ class RoundScreen(RoundView):
     def _follow(self, changed: frozenset[str]) -> None:
         self.sheet.refresh(changed)
         self._refresh_areas()
-        self._keep([key for key in changed if self.form.is_open(key)])
+        # A field of a machine that now stands is closed, yet its draft must follow.
+        self._keep([key for key in changed if self.form.holds(key)])
         here = [key for key in self.sheet.keys if key in changed and self.form.is_open(key)]
         if len(here) == 1 and here[0] != self.sheet.current:
             self.sheet.go_to(here[0])

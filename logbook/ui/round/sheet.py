@@ -14,7 +14,14 @@ from logbook.shift.trends import Trend
 from logbook.shift.words import limits_text
 from logbook.ui.round.editors import FieldEditor, ResponseEditor
 from logbook.ui.round.geometry import Part, Placed, place
-from logbook.ui.round.paint import SheetPainter, decimal_pads, full_name, response_field
+from logbook.ui.round.paint import (
+    SheetPainter,
+    decimal_pads,
+    full_name,
+    own_units,
+    response_field,
+    words_room,
+)
 from logbook.ui.round.sections import Section, Walk, sections_of
 from logbook.ui.theme import Theme
 
@@ -55,7 +62,8 @@ class RoundSheet(QAbstractScrollArea):
         self._placed = Placed((), {}, 0)
         self._current = ""
         self._before = ""
-        self._asking: str = ""
+        self._asking = ""
+        self._opened = ""
         self.setFrameShape(QAbstractScrollArea.Shape.NoFrame)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -77,7 +85,8 @@ class RoundSheet(QAbstractScrollArea):
         self._walk = Walk(sections_of(form.plant, area))
         self._current = self._asking = ""
         pads = _pads_of(form, self._walk.sections)
-        self._painter = SheetPainter(form, trends, self._theme, pads)
+        mixed = frozenset(key for s in self._walk.sections for key in own_units(form, s))
+        self._painter = SheetPainter(form, trends, self._theme, pads, mixed)
         self._editor.hide()
         self._answer.hide()
         self.verticalScrollBar().setValue(0)
@@ -133,6 +142,7 @@ class RoundSheet(QAbstractScrollArea):
             self._editor.hide()
         else:
             self._before = self._form.fields[key].entry.typed
+            self._opened = key if self._form.fields[key].wants_response else ""
             self._show_editor(key)
         if changed:
             self._arrange()
@@ -196,7 +206,9 @@ class RoundSheet(QAbstractScrollArea):
 
     def _arrange(self) -> None:
         width = self.viewport().width()
-        self._placed = place(self._walk.sections, width, self._asks, self._responds)
+        self._placed = place(
+            self._walk.sections, width, self._asks, self._responds, self._words_room
+        )
         bar = self.verticalScrollBar()
         bar.setRange(0, max(0, self._placed.height - self.viewport().height()))
         bar.setPageStep(self.viewport().height())
@@ -209,8 +221,18 @@ class RoundSheet(QAbstractScrollArea):
         return key == self._asking
 
     def _responds(self, key: str) -> bool:
+        """True where the response line shows under a field.
+
+        Under the field in use only once its value was entered: on the way to 52.7 a 5 is no
+        deviation, and a line that comes and goes with the keys would make the form jump.
+        """
         assert self._form is not None
-        return self._form.fields[key].wants_response
+        is_settled = key != self._current or key == self._opened
+        return is_settled and self._form.fields[key].wants_response
+
+    def _words_room(self, key: str) -> int:
+        assert self._form is not None
+        return words_room(self._form.fields[key].point)
 
     def _needs_arranging(self) -> bool:
         shown = {key for part, key in self._placed.extras if part is Part.RESPONSE}
@@ -254,6 +276,9 @@ class RoundSheet(QAbstractScrollArea):
         assert self._painter is not None
         shown = self._form.fields[key]
         self._editor.setText(shown.entry.typed)
+        is_wide = self._placed.cells[key].is_wide
+        side = Qt.AlignmentFlag.AlignLeft if is_wide else Qt.AlignmentFlag.AlignRight
+        self._editor.setAlignment(side | Qt.AlignmentFlag.AlignVCenter)
         self._editor.setTextMargins(0, 0, self._painter.pads.get(key, 0), 0)
         self._editor.setAccessibleName(self._spoken(key))
         self._editor.setPlaceholderText(self._hint(key))
@@ -267,7 +292,8 @@ class RoundSheet(QAbstractScrollArea):
         shown = self._form.fields[key]
         if shown.entry.reason is not None:
             return "no reading"
-        return "Y / N" if shown.point.kind is PointKind.CHECK else ""
+        is_plain = shown.point.kind is PointKind.CHECK and not shown.point.choices
+        return "Y / N" if is_plain else ""
 
     def _spoken(self, key: str) -> str:
         """What a screen reader says of a field."""
@@ -407,6 +433,8 @@ class RoundSheet(QAbstractScrollArea):
         assert self._form is not None
         assert self._painter is not None
         self._painter.answering = key
+        self._opened = key
+        self._arrange()
         self._answer.setText(self._form.fields[key].entry.response)
         self._answer.setAccessibleName(f"What was done about {full_name(self._form, key)}")
         self._editor.hide()

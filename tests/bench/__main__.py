@@ -1,0 +1,101 @@
+"""All figures of the program beside a baseline of the same run: `python -m tests.bench`.
+
+    python -m tests.bench [--book FILE] [--years N] [--only NAME ...]
+
+The first run builds a book of ten years (10.5 million readings, about three minutes) in the
+folder for temporary files and keeps it there; `--book` names another place for it.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from statistics import median
+
+sys.path.insert(0, str(Path(__file__).resolve().parent))
+
+import record_bench
+import screen_bench
+import start_bench
+
+
+def area(book: Path) -> str:
+    """Opening an area of 60 points with 7 days of sparklines."""
+    ours, bare = screen_bench.compare_area(book)
+    return _line("open an area of 60 points", ours, bare, "at most 2")
+
+
+def keys(book: Path) -> str:
+    """Key press to judged field and redrawn sparkline."""
+    found = screen_bench.key_times(book)
+    worst = sorted(found)[int(len(found) * 0.95)]
+    return (
+        f"key press to judged field: median {median(found) * 1e3:.1f} ms, "
+        f"95 % within {worst * 1e3:.1f} ms (wanted: median under 8 ms)"
+    )
+
+
+def saves(_book: Path) -> str:
+    """Saving 60 readings durably, against the same tables and against one loose table."""
+    same, loose = record_bench.compare_saves(), record_bench.compare_saves(loose=True)
+    return (
+        f"save 60 readings, bare sqlite3 writing the same rows: {same} (wanted: at most 1.5)\n"
+        f"save 60 readings, bare sqlite3 and one loose table:   {loose}"
+    )
+
+
+def series(book: Path) -> str:
+    """Reading 60 series of 7 days."""
+    return f"read 60 series of 7 days: {record_bench.compare_series(book)}"
+
+
+def start(book: Path) -> str:
+    """Start to usable window, against a bare window."""
+    bare, ours = start_bench.start_ratio(book)
+    return _line("start to usable window", ours, bare, "at most 3")
+
+
+def memory(book: Path) -> str:
+    """Resident memory with the long book open."""
+    return (
+        f"memory with every area shown: {screen_bench.memory_mb(book):.0f} MB (wanted: under 250)"
+    )
+
+
+BENCHES: dict[str, Callable[[Path], str]] = {
+    "area": area,
+    "keys": keys,
+    "saves": saves,
+    "series": series,
+    "start": start,
+    "memory": memory,
+}
+
+
+def _line(what: str, ours: float, bare: float, wanted: str) -> str:
+    return (
+        f"{what}: ours {ours * 1e3:.0f} ms, bare {bare * 1e3:.0f} ms, "
+        f"ratio {ours / bare:.2f} (wanted: {wanted})"
+    )
+
+
+def main() -> None:
+    """Run the benches asked for and print a line for each."""
+    parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
+    parser.add_argument("--book", type=Path)
+    parser.add_argument("--years", type=float, default=10)
+    parser.add_argument("--only", nargs="*", choices=BENCHES, default=list(BENCHES))
+    options = parser.parse_args()
+    book = options.book or Path(tempfile.gettempdir()) / f"bench-{options.years:g}-years.logbook"
+    if not book.exists():
+        print(f"building {book} ...", flush=True)
+        record_bench.build_long_book(book, options.years)
+    for name in options.only:
+        print(BENCHES[name](book), flush=True)
+
+
+if __name__ == "__main__":
+    main()
