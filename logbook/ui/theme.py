@@ -41,6 +41,7 @@ class Colours:
     warning_fill: str
     warning_edge: str
     warning_text: str
+    warning_wash: str
     action_fill: str
     on_action: str
     action_text: str
@@ -66,6 +67,7 @@ LIGHT = Colours(
     warning_fill="#F7BE3B",
     warning_edge="#6E4A00",
     warning_text="#6E4A00",
+    warning_wash="#FFF4D6",
     action_fill="#B4231A",
     on_action="#FFFFFF",
     action_text="#A11E16",
@@ -91,6 +93,7 @@ DARK = Colours(
     warning_fill="#EDB430",
     warning_edge="#F5D38A",
     warning_text="#F2C250",
+    warning_wash="#352C14",
     action_fill="#FF7A6E",
     on_action="#2A0805",
     action_text="#FF9389",
