@@ -49,10 +49,10 @@ class Spot:
 class ShiftDesk:
     """The shift looked at, and everything the Shift screen asks the book."""
 
-    def __init__(self, book: Book) -> None:
-        """A desk at the running shift."""
+    def __init__(self, book: Book, plants: PlantHistory | None = None) -> None:
+        """A desk at the running shift. `plants` saves reading them again."""
         self.book = book
-        self._plants = PlantHistory(book)
+        self._plants = plants or PlantHistory(book)
         self.shift: Shift = shift_at(self.plant.calendar, self.now())
 
     def now(self) -> datetime:

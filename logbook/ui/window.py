@@ -136,11 +136,13 @@ class LogbookWindow(QMainWindow):
         dialog.exec()
         dialog.deleteLater()
 
-    def begin_secrets(self, engineer: str) -> None:
-        """On the first start: the first engineer sets a password, or puts it off."""
+    def begin_secrets(self, name: str) -> None:
+        """On the first start: the engineer of this name sets a password, or puts it off."""
         from logbook.ui.sign_on import SignOnDialog
 
-        dialog = SignOnDialog(self.session, "", self, person=engineer)
+        words = name.strip().casefold()
+        key = next((p.key for p in self.session.people if p.name.casefold() == words), "")
+        dialog = SignOnDialog(self.session, "", self, person=key)
         dialog.exec()
         dialog.deleteLater()
 

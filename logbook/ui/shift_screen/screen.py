@@ -46,7 +46,7 @@ class ShiftScreen(ShiftView):
     ) -> None:
         """The screen on `book`, at the running shift; the book is read when it is entered."""
         super().__init__(theme, parent)
-        self.desk = ShiftDesk(book)
+        self.desk = ShiftDesk(book, session.plants)
         self.session = session
         self._follows = True
         self._wanted = Wanted()
