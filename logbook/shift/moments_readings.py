@@ -11,10 +11,10 @@ from logbook.record import Reader, Reading, Sample
 from logbook.shift.lab_results import WAITING_BACK
 from logbook.shift.moments import Moment, MomentKind, is_late
 from logbook.shift.plants import PlantHistory
-from logbook.shift.round_form import describe_reason
 from logbook.shift.round_load import judge_reading
 from logbook.shift.round_state import grace_of
-from logbook.shift.words import answer_text, judgement_word, place_name
+from logbook.shift.value_words import value_words
+from logbook.shift.words import judgement_word, place_name
 
 
 def reading_words(plant: Plant, point: Point, reading: Reading) -> str:
@@ -24,16 +24,6 @@ def reading_words(plant: Plant, point: Point, reading: Reading) -> str:
     word = judgement_word(_judged(point, reading))
     told = f", {word}" if word and word != "within" else ""
     return f"{place_name(plant, point)} {shown}{unit}{told}"
-
-
-def value_words(plant: Plant, point: Point, reading: Reading) -> str:
-    """The value alone, or why there is none."""
-    if reading.withdrawn:
-        return "withdrawn"
-    if reading.reason is not None:
-        return f"not read: {describe_reason(reading.reason)}"
-    comma = plant.settings.decimal_comma
-    return answer_text(point, reading.value, reading.text, decimal_comma=comma)
 
 
 def _judged(point: Point, reading: Reading) -> Judgement:
