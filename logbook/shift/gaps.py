@@ -28,16 +28,22 @@ class GapFound:
 
 
 def gaps_in(
-    book: Book, plants: PlantHistory, shift: Shift, now: datetime, readings: Sequence[Reading]
+    book: Book,
+    plants: PlantHistory,
+    shift: Shift,
+    now: datetime,
+    readings: Sequence[Reading],
+    duty: Duty | None = None,
 ) -> tuple[GapFound, ...]:
     """Due readings without a value, round by round, and readings with a reason instead of one.
 
     Nothing is missing before the book was begun, nor in a round that is still in time at `now`.
-    `readings` are those of the shift.
+    `readings` are those of the shift; `duty`, what was down or silent in it, is read where it is
+    not given.
     """
     end = min(shift.end, now + MOMENT)
     plant = plants.at(end - MOMENT)
-    duty = Duty.of(book, plant, shift.start, end)
+    duty = duty or Duty.of(book, plant, shift.start, end)
     found = list(_explained(plants, duty, readings))
     for rnd in rounds_of(shift, plant.settings.round_hours):
         dues = Dues(plants.at(rnd.at), duty)

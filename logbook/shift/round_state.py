@@ -48,8 +48,13 @@ def round_statuses(
     now: datetime,
     *,
     until: datetime | None = None,
+    readings: Sequence[Reading] | None = None,
+    duty: Duty | None = None,
 ) -> tuple[RoundStatus, ...]:
     """State at `now` of every round due in [start, now] and before `until`, oldest first.
+
+    `readings` of the shifts that hold these rounds, and what was down or silent in them, are read
+    where they are not given.
 
     Each is looked at with the plant as defined when it was due. Rounds before the book was begun
     are left out.
@@ -60,8 +65,9 @@ def round_statuses(
     if not shown:
         return ()
     end = shown[-1].shift.end
-    readings = book.readings(None, shown[0].shift.start, min(end, now + MOMENT))
-    duty = Duty.of(book, plant, shown[0].at, min(end, now + MOMENT))
+    if readings is None:
+        readings = book.readings(None, shown[0].shift.start, min(end, now + MOMENT))
+    duty = duty or Duty.of(book, plant, shown[0].at, min(end, now + MOMENT))
     return tuple(
         _status(Dues(plants.at(rnd.at), duty), rnd, readings, now, is_last=rnd is rounds[-1])
         for rnd in shown

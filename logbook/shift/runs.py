@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from logbook.assess.limits import (
+    NOT_JUDGED_CODE,
     Deviation,
     LimitHistory,
     classify_array,
@@ -14,13 +15,15 @@ from logbook.assess.limits import (
     modes_at,
     not_due_mask,
 )
-from logbook.plant.model import Frequency, Limits, Often, Plant, Point
+from logbook.plant.model import Computation, Frequency, Limits, Often, Plant, Point
 from logbook.record import Reader
 from logbook.shift.duty import Duty
 from logbook.shift.trend_load import Line, limit_histories, load_lines
 
 LOOK_BACK = (timedelta(days=7), timedelta(days=28), timedelta(days=112), timedelta(days=448))
 """How far before a shift readings are looked at: farther only for what was out all the time."""
+QUOTIENTS = frozenset({Computation.RATE, Computation.PER_TONNE})
+"""Need the reading before, however long ago: they are looked at a week back at once."""
 GAP_FACTOR = 2.5
 """A deviation is unbroken over one round that was missed and one that was late."""
 
@@ -64,10 +67,23 @@ def runs_between(
     Readings up to `end` count. One that nobody has read again is open as long as the next
     reading would still continue it (`max_gap`). Raises BookError.
     """
-    pending = [point for point in points if point.kind.is_numeric]
+    numeric = [point for point in points if point.kind.is_numeric]
+    histories = limit_histories(book, [point.key for point in numeric])
+    duty = Duty.of(book, plant, start - LOOK_BACK[0], end)
     found: list[PointRun] = []
-    for back in LOOK_BACK:
-        runs = _runs_since(book, plant, pending, start, end, start - back)
+    pending: list[Point] = []
+    # Most points were inside all the time: that shows from the last readings that could still
+    # be part of a deviation open in the span.
+    for back, near in _by_reach(numeric, plant).items():
+        looked = near if back else []
+        runs = _runs_since(book, plant, looked, start, end, start - back, histories, duty)
+        cut = {r.point.key for r in runs if r.run.first == 0}
+        found += [r for r in runs if r.point.key not in cut]
+        pending += [point for point in near if point.key in cut or not back]
+    for back in LOOK_BACK if pending else ():
+        if back is not LOOK_BACK[0]:
+            duty = Duty.of(book, plant, start - back, end)
+        runs = _runs_since(book, plant, pending, start, end, start - back, histories, duty)
         # What begins with the first reading looked at may have begun before it.
         cut = {r.point.key for r in runs if r.run.first == 0 and back is not LOOK_BACK[-1]}
         found += [r for r in runs if r.point.key not in cut]
@@ -77,6 +93,25 @@ def runs_between(
     return sorted(found, key=lambda r: (r.run.start, r.point.key))
 
 
+def _by_reach(points: Sequence[Point], plant: Plant) -> dict[timedelta, list[Point]]:
+    """Points by how far before a span a reading may lie that is out in it; 0: not known."""
+    by_key = {point.key: point for point in plant.points}
+    found: dict[timedelta, list[Point]] = {}
+    for point in points:
+        reach = timedelta(0) if _is_quotient(point, by_key) else point_gap(point, plant)
+        found.setdefault(reach, []).append(point)
+    return found
+
+
+def _is_quotient(point: Point, by_key: Mapping[str, Point]) -> bool:
+    """True where a computed point follows from counters, directly or through another."""
+    formula = point.formula
+    if formula is None:
+        return False
+    below = (_is_quotient(by_key[name], by_key) for name in formula.inputs)
+    return formula.computation in QUOTIENTS or any(below)
+
+
 def _runs_since(
     book: Reader,
     plant: Plant,
@@ -84,11 +119,11 @@ def _runs_since(
     start: datetime,
     end: datetime,
     since: datetime,
+    histories: Mapping[str, LimitHistory],
+    duty: Duty,
 ) -> list[PointRun]:
     """Deviations open in [start, end), from readings taken since `since`."""
-    lines = load_lines(book, plant, points, since, end)
-    histories = limit_histories(book, [point.key for point in points])
-    duty = Duty.of(book, plant, since, end)
+    lines = load_lines(book, plant, points, since, end) if points else {}
     found: list[PointRun] = []
     for point in points:
         gap = point_gap(point, plant)
@@ -111,11 +146,14 @@ def _runs(
         return []
     changes = list(zip(duty.mode_from, duty.modes, strict=True))
     bounds = history.in_force(times, list(modes_at(times, changes)))
+    codes = classify_array(values, bounds)
+    if not ((codes != 0) & (codes != NOT_JUDGED_CODE)).any():
+        return []
     off = duty.off_times(point)
     found = deviations(
         times,
         values,
-        classify_array(values, bounds),
+        codes,
         max_gap_s=gap.total_seconds(),
         bounds=bounds,
         not_due=not_due_mask(times, off),
