@@ -238,8 +238,8 @@ class Session(QObject):
             self.changed.emit()
 
     def note_secrets(self) -> None:
-        """Somebody was given a PIN or password: from now on nobody is only chosen."""
-        if not self._secrets:
+        """Look whether somebody was given a PIN: from then on nobody is only chosen."""
+        if not self._secrets and self._book.credentials():
             self._secrets = True
             self._set("")
 

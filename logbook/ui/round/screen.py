@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from PySide6.QtCore import QModelIndex, Qt, QTimer
-from PySide6.QtGui import QAction
+from PySide6.QtGui import QAction, QShowEvent
 from PySide6.QtWidgets import QWidget
 
 from logbook.record import Book, BookError
@@ -32,6 +32,7 @@ log = logging.getLogger(__name__)
 
 DRAFT_PAUSE_MS = 400
 CLOCK_MS = 20_000
+FIRST_MS = 60
 
 
 class RoundScreen(RoundView):
@@ -42,7 +43,7 @@ class RoundScreen(RoundView):
     ) -> None:
         """The screen on `book`, open at the round that is due."""
         super().__init__(theme, parent)
-        self.desk = RoundDesk(book)
+        self.desk = RoundDesk(book, session.plants)
         self.session = session
         session.changed.connect(self._on_session)
         self._area = ""
@@ -65,7 +66,12 @@ class RoundScreen(RoundView):
         self._first = QTimer(self)
         self._first.setSingleShot(True)
         self._first.timeout.connect(self._draw_first)
-        self._first.start(30)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Begin to draw once the window is up."""
+        if not self._draws:
+            self._first.start(FIRST_MS)
+        super().showEvent(event)
 
     def _draw_first(self) -> None:
         self._draws = True
