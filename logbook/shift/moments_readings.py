@@ -81,18 +81,21 @@ def _results(
 ) -> Iterator[Moment]:
     points = plants.at(end).points
     keys = [p.key for p in points if p.sampling_point and p.kind is not PointKind.COMPUTED]
-    saves: dict[tuple[int, int], list[Reading]] = {}
+    saves: dict[tuple[int, int], list[tuple[Reading, Reading]]] = {}
     for reading in book.readings(keys, min(s.taken_at for s in samples.values()), end):
-        is_new = reading.replaces is None and start <= reading.written_at < end
-        if is_new and reading.sample in samples:
-            saves.setdefault((reading.sample or 0, reading.page), []).append(reading)
-    for (sample, _), readings in saves.items():
-        first = readings[0]
+        if reading.sample not in samples:
+            continue
+        # A corrected result came when its first version was written, and says what it says now.
+        first = reading if reading.replaces is None else book.history_of(reading.id)[0]
+        if start <= first.written_at < end:
+            saves.setdefault((reading.sample or 0, first.page), []).append((first, reading))
+    for (sample, _), results in saves.items():
+        first = results[0][0]
         point = plants.point_of(first)
         yield Moment(
             kind=MomentKind.RESULT,
             at=first.written_at,
-            text=f"{_sample_name(samples[sample])}: {_listed(plants, readings)}",
+            text=f"{_sample_name(samples[sample])}: {_listed(plants, [r for _, r in results])}",
             note=samples[sample].label,
             area=point.area if point else None,
             person=first.person,

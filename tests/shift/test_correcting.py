@@ -174,6 +174,10 @@ def test_a_value_can_become_a_missing_one_with_its_reason(book, written):
     correct_reading(book, "op1", old, Typed(reason="instrument_fault"), "gauge was blocked")
     now = book.history_of(old.id)[-1]
     assert (now.value, now.reason) == (None, "instrument_fault")
+    both = Typed(value=1.3, reason="not_sampled")
+    correct_reading(book, "op1", now, both, "a reason goes before a value")
+    now = book.history_of(old.id)[-1]
+    assert (now.value, now.reason) == (None, "not_sampled")
 
 
 def test_a_new_value_is_judged_and_questioned_by_the_limits_of_its_time(book, written, clock):
