@@ -83,13 +83,16 @@ class ShiftExceptions:
         return not any((*found, self.late, self.corrections))
 
 
-def exceptions_of(book: Book, shift: Shift, now: datetime) -> ShiftExceptions:
+def exceptions_of(
+    book: Book, shift: Shift, now: datetime, plants: PlantHistory | None = None
+) -> ShiftExceptions:
     """Look a shift through, up to `now` where it is still running.
 
-    Raises BookError where the book cannot be read.
+    `plants` saves reading the plant's definitions again. Raises BookError where the book cannot
+    be read.
     """
     end = min(shift.end, now + MOMENT)
-    plants = PlantHistory(book)
+    plants = plants or PlantHistory(book)
     plant = plants.at(end - MOMENT)
     readings = book.readings(None, shift.start, end)
     duty = Duty.of(book, plant, shift.start, end)

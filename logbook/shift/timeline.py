@@ -10,13 +10,12 @@ from logbook.shift.finding import MOST, find
 from logbook.shift.journal import timeline
 from logbook.shift.moments import Moment, MomentKind
 from logbook.shift.open_lines import Line, Section, safety_word
-from logbook.shift.plants import PlantHistory
 from logbook.shift.shift_desk import DAY, MOMENT, ShiftDesk
 
 
 def timeline_section(desk: ShiftDesk) -> Section:
     """Everything that happened in the desk's shift, in order of time. Raises BookError."""
-    moments = timeline(desk.book, PlantHistory(desk.book), desk.shift.start, desk.moment + MOMENT)
+    moments = timeline(desk.book, desk.plants, desk.shift.start, desk.moment + MOMENT)
     lines = tuple(_moment(desk, one) for one in moments)
     return Section("Timeline", lines, "Nothing is written in this shift yet. Ctrl+E writes.")
 

@@ -113,10 +113,11 @@ class ShiftScreen(ShiftView):
 
     def reload(self, told: str = "") -> None:
         """Show the shift as it now stands in the book."""
-        head, span = self.desk.shift_words()
-        self.bar.show_shift(head, span, is_running=self.desk.is_running)
-        self.title_changed.emit(f"{self.desk.plant.name} – {head}")
         try:
+            self.desk.refresh()
+            head, span = self.desk.shift_words()
+            self.bar.show_shift(head, span, is_running=self.desk.is_running)
+            self.title_changed.emit(f"{self.desk.plant.name} – {head}")
             self.lanes.show_picture(self.desk.picture())
             self._show_log()
             self.open.show_sections(open_sections(self.desk, self.session.person))
