@@ -1,0 +1,54 @@
+"""How often a point that is out now went out before: a fault that comes back is seen as one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+
+import numpy as np
+
+from logbook.assess.limits import NOT_JUDGED_CODE, LimitHistory, classify_array, modes_at
+from logbook.plant.model import NORMAL_MODE, Plant
+from logbook.record import Reader
+from logbook.shift.exceptions import DeviationFound
+from logbook.shift.trend_load import limit_sets, load_lines, may_be_out
+
+REPEAT_BACK = timedelta(days=7)
+"""How far back it is counted."""
+
+
+def repeats_before(
+    book: Reader, plant: Plant, deviations: Iterable[DeviationFound], start: datetime
+) -> dict[str, int]:
+    """By point: how often it went outside its limits in the week before a shift.
+
+    Each reading outside after one inside, or after one outside on the other side, counts; the
+    deviation that reaches into the shift does not. Only points that were out in the shift by
+    themselves are looked at, and those that were never out before are left out.
+    """
+    own = [d for d in deviations if not d.follows]
+    points = {d.found.point.key: d.found.point for d in own}
+    begun = dict.fromkeys(points, start)
+    for one in own:
+        key = one.found.point.key
+        begun[key] = min(begun[key], one.found.run.start)
+    if not points:
+        return {}
+    since = start - REPEAT_BACK
+    lines = load_lines(book, plant, list(points.values()), since, start)
+    sets = limit_sets(book, list(points))
+    changes = [(change.at, change.mode) for change in book.modes(since, start)]
+    found: dict[str, int] = {}
+    for key, (times, values) in lines.items():
+        if key not in points or not may_be_out((times, values), sets[key]):
+            continue
+        modes = list(modes_at(times, changes)) if changes else NORMAL_MODE
+        bounds = LimitHistory(sets[key]).in_force(times, modes)
+        codes = classify_array(values, bounds)
+        judged = codes != NOT_JUDGED_CODE
+        side = np.sign(codes[judged])
+        went_out = (side != 0) & (side != np.concatenate(([0], side[:-1])))
+        count = int((went_out & (times[judged] < begun[key].timestamp())).sum())
+        if count:
+            found[key] = count
+    return found
