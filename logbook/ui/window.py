@@ -189,14 +189,20 @@ class LogbookWindow(QMainWindow):
             action = menu.addAction(name)
             action.setData(key)
             action.setShortcut(QKeySequence(f"Ctrl+{number}"))
-        menu.triggered.connect(lambda action: self.show_screen(action.data()))
+        menu.triggered.connect(self._on_go)
 
     def _build_log_menu(self, menu: QMenu) -> None:
         for words, keys, form in LOG_COMMANDS:
             action = menu.addAction(words)
             action.setData(form)
             action.setShortcut(QKeySequence(keys))
-        menu.triggered.connect(lambda action: self.write_log(action.data()))
+        menu.triggered.connect(self._on_log)
+
+    def _on_go(self, action: QAction) -> None:
+        self.show_screen(action.data())
+
+    def _on_log(self, action: QAction) -> None:
+        self.write_log(action.data())
 
     def _add(self, action: QAction, keys: str, slot: SLOT) -> None:
         if keys:
