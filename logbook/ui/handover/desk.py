@@ -100,9 +100,22 @@ class HandoverDesk:
         """Look at the same shift again."""
         self.open(self.shift)
 
+    def reload_answers(self) -> None:
+        """Read the answers of the incoming anew; what was signed stays as it is."""
+        now, last = self.book.now(), self.book.last_page().id
+        state = signed_state(self.book, self.shift, now)
+        subjects = subjects_to_read(self.book, self.shift, now)
+        self.state, self._subjects, self._last_page = state, subjects, last
+
     def is_stale(self) -> bool:
         """True where somebody has written in the book since the shift was looked at."""
         return self.book.last_page().id != self._last_page
+
+    def is_signed_elsewhere(self) -> bool:
+        """True where the book has other signatures of the shift than those shown."""
+        found = signed_state(self.book, self.shift, self.book.now())
+        mine = (self.state.outgoing, self.state.incoming)
+        return (found.outgoing, found.incoming) != mine
 
     def other(self, by: int) -> Shift | None:
         """The shift before (-1) or after (1); None: there is none yet."""

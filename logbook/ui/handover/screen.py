@@ -253,7 +253,7 @@ class HandoverScreen(Screen):
             self._look_again()
             refused = self.desk.why_not_outgoing(self.session.person)
         if refused:
-            self.message.say(refused, Tone.FAULT)
+            self._refuse(refused)
             return
         why = f"You hand over: {self.desk.title()}. What is shown now is frozen with it."
         signed = ask_to_sign(self.session, self, why, self._on_outgoing)
@@ -266,7 +266,7 @@ class HandoverScreen(Screen):
             self._look_again()
             refused = self.desk.why_not_incoming(self.session.person)
         if refused:
-            self.message.say(refused, Tone.FAULT)
+            self._refuse(refused)
             return
         why = f"You take over from: {self.desk.title()}. From now on your crew is in charge."
         signed = ask_to_sign(self.session, self, why, self._on_incoming)
@@ -275,6 +275,12 @@ class HandoverScreen(Screen):
     def _look_again(self) -> None:
         if self.desk.is_stale():
             self.refresh()
+
+    def _refuse(self, why: str) -> None:
+        """Say why not, beside how the shift stands by now: another window may have signed."""
+        if self.desk.is_signed_elsewhere():
+            self.refresh()
+        self.message.say(why, Tone.FAULT)
 
     def _after(self, signed: bool, told: str) -> None:
         self.open_shift(self.desk.shift)
@@ -296,10 +302,11 @@ class HandoverScreen(Screen):
             return
         try:
             self.desk.answer(person, subject, text)
+            self.desk.reload_answers()
         except BookError as error:
             self.message.say(error.message, Tone.FAULT)
             return
-        self.open_shift(self.desk.shift)
+        self._show_steps()
         self.message.say("Asked; the question stays on the record." if text else "Accepted.")
 
     # -- paper ----------------------------------------------------------------------------
