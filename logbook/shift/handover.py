@@ -40,6 +40,8 @@ from logbook.shift.tank_levels import TankLevel, tank_levels
 from logbook.shift.throughput import Throughput, throughput_of
 
 MOMENT = timedelta(seconds=1)
+NOT_WORK = frozenset({"access", "definition"})
+"""Kinds of pages that do not make somebody one of those who worked the shift."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,7 +182,8 @@ def compose(book: Book, shift: Shift, now: datetime) -> Handover:
 
 
 def _people(pages: Iterable[PageHead]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(page.person for page in pages))
+    """Who wrote, not who only came to the door or changed the plant's definitions."""
+    return tuple(dict.fromkeys(page.person for page in pages if page.kind not in NOT_WORK))
 
 
 def _last_answers(book: Reader, found: ShiftExceptions, end: datetime) -> set[int]:
