@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime, time
 
 from logbook.plant.localtime import to_local, to_utc
-from logbook.record import Found
+from logbook.record import Found, Instruction, OpenItem, SafetyState
 from logbook.shift.finding import MOST, find
 from logbook.shift.journal import timeline
 from logbook.shift.moments import Moment, MomentKind
@@ -90,8 +90,14 @@ def day_start(desk: ShiftDesk, text: str, *, after: bool = False) -> datetime | 
 
 
 def resolved(desk: ShiftDesk, source: object) -> object:
-    """What a line stands for: the entry, item, safety state or instruction where it is one."""
+    """What a line stands for, as it is now: the entry, item, safety state or instruction."""
     book = desk.book
+    if isinstance(source, OpenItem):
+        return book.item(source.id)
+    if isinstance(source, SafetyState):
+        return book.safety_state(source.id)
+    if isinstance(source, Instruction):
+        return book.instruction(source.id)
     if isinstance(source, Moment) and source.kind is MomentKind.ENTRY:
         return book.history_of_entry(source.row)[-1]
     if isinstance(source, Moment) and source.note == "opened":

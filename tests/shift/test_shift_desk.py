@@ -140,7 +140,9 @@ def test_an_earlier_shift_shows_what_was_open_when_it_ended(book, look, at):
     book.write("op1", [row], kind="event")
     assert lines(desk, "Open items") == ()
     desk.step(-1)
-    assert [line.title for line in lines(desk, "Open items")] == ["Seal drips"]
+    (line,) = lines(desk, "Open items")
+    assert line.title == "Seal drips"
+    assert not resolved(desk, line.source).is_open, "opened, it is shown as it is now"
 
 
 def test_an_instruction_is_to_be_read_until_this_person_has(book, look, at):
