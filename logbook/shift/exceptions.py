@@ -11,6 +11,7 @@ from logbook.plant.model import Plant, Point
 from logbook.plant.roster import Shift
 from logbook.record import Book, Reader, Reading
 from logbook.shift.answers import AnswerFound, answers_in
+from logbook.shift.asked import Asked
 from logbook.shift.doubts import DoubtFound, doubts_in
 from logbook.shift.duty import Duty
 from logbook.shift.gaps import GapFound, gaps_in
@@ -95,19 +96,26 @@ def exceptions_of(
     plants = plants or PlantHistory(book)
     plant = plants.at(end - MOMENT)
     readings = book.readings(None, shift.start, end)
-    duty = Duty.of(book, plant, shift.start, end)
+    duty, asked = Duty.of(book, plant, shift.start, end), Asked()
     return ShiftExceptions(
         plant=plant,
         shift=shift,
         rounds=round_statuses(
-            book, plants, shift.start, now, until=end, readings=readings, duty=duty
+            book,
+            plants,
+            shift.start,
+            now,
+            until=end,
+            readings=readings,
+            duty=duty,
+            asked=asked,
         ),
         reading_count=len(readings),
         deviations=_deviations(book, plant, readings, shift.start, end),
         answers=answers_in(book, plants, readings, shift.start, end, duty),
         doubts=doubts_in(book, plants, readings, shift.start),
         stops=stops_in(book, plant, shift.start, end),
-        gaps=gaps_in(book, plants, shift, now, readings, duty),
+        gaps=gaps_in(book, plants, shift, now, readings, duty, asked),
         late=_late(book, readings),
         corrections=_corrections(book, plants, readings, shift.start, end),
     )

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
 import numpy as np
+from numpy.typing import NDArray
 
-from logbook.assess.limits import NOT_JUDGED_CODE, LimitHistory, classify_array, modes_at
+from logbook.assess.limits import NOT_JUDGED_CODE, LimitHistory, LimitSet, classify_array, modes_at
 from logbook.plant.model import NORMAL_MODE, Plant
 from logbook.record import Reader
 from logbook.shift.exceptions import DeviationFound
-from logbook.shift.trend_load import limit_sets, load_lines, may_be_out
+from logbook.shift.trend_load import Line, Times, limit_sets, load_lines, may_be_out
 
 REPEAT_BACK = timedelta(days=7)
 """How far back it is counted."""
@@ -39,16 +40,24 @@ def repeats_before(
     sets = limit_sets(book, list(points))
     changes = [(change.at, change.mode) for change in book.modes(since, start)]
     found: dict[str, int] = {}
-    for key, (times, values) in lines.items():
-        if key not in points or not may_be_out((times, values), sets[key]):
+    for key in points:
+        if not may_be_out(lines[key], sets[key]):
             continue
-        modes = list(modes_at(times, changes)) if changes else NORMAL_MODE
-        bounds = LimitHistory(sets[key]).in_force(times, modes)
-        codes = classify_array(values, bounds)
-        judged = codes != NOT_JUDGED_CODE
-        side = np.sign(codes[judged])
-        went_out = (side != 0) & (side != np.concatenate(([0], side[:-1])))
-        count = int((went_out & (times[judged] < begun[key].timestamp())).sum())
+        times, side = _sides(lines[key], sets[key], changes)
+        went_out = (side[1:] != 0) & (side[1:] != side[:-1])
+        count = int((went_out & (times < begun[key].timestamp())).sum())
         if count:
             found[key] = count
     return found
+
+
+def _sides(
+    line: Line, sets: Sequence[LimitSet], changes: Sequence[tuple[datetime, str]]
+) -> tuple[Times, NDArray[np.int8]]:
+    """Times of the judged readings; -1 below, 0 inside, 1 above of each, headed by a 0."""
+    times, values = line
+    modes = list(modes_at(times, changes)) if changes else NORMAL_MODE
+    codes = classify_array(values, LimitHistory(sets).in_force(times, modes))
+    judged = codes != NOT_JUDGED_CODE
+    inside = np.zeros(1, dtype=np.int8)
+    return times[judged], np.concatenate((inside, np.sign(codes[judged])))

@@ -11,6 +11,7 @@ from logbook.plant.calendar import shifts_between
 from logbook.plant.model import Plant
 from logbook.plant.rounds import Round, rounds_of
 from logbook.record import Book, Reading
+from logbook.shift.asked import Asked
 from logbook.shift.dues import Dues
 from logbook.shift.duty import Duty
 from logbook.shift.plants import PlantHistory
@@ -50,6 +51,7 @@ def round_statuses(
     until: datetime | None = None,
     readings: Sequence[Reading] | None = None,
     duty: Duty | None = None,
+    asked: Asked | None = None,
 ) -> tuple[RoundStatus, ...]:
     """State at `now` of every round due in [start, now] and before `until`, oldest first.
 
@@ -68,10 +70,13 @@ def round_statuses(
     if readings is None:
         readings = book.readings(None, shown[0].shift.start, min(end, now + MOMENT))
     duty = duty or Duty.of(book, plant, shown[0].at, min(end, now + MOMENT))
-    return tuple(
-        _status(Dues(plants.at(rnd.at), duty), rnd, readings, now, is_last=rnd is rounds[-1])
-        for rnd in shown
-    )
+    asked = asked or Asked()
+    found = []
+    for rnd in shown:
+        dues = Dues(plants.at(rnd.at), duty)
+        due = asked.of(dues, rnd, readings)
+        found.append(_status(dues, rnd, due, readings, now, is_last=rnd is rounds[-1]))
+    return tuple(found)
 
 
 def due_rounds(plant: Plant, start: datetime, now: datetime) -> list[Round]:
@@ -95,11 +100,14 @@ def done_in(dues: Dues, rnd: Round, due: set[str], readings: Iterable[Reading]) 
 
 
 def _status(
-    dues: Dues, rnd: Round, readings: Sequence[Reading], now: datetime, *, is_last: bool
+    dues: Dues,
+    rnd: Round,
+    due: set[str],
+    readings: Sequence[Reading],
+    now: datetime,
+    *,
+    is_last: bool,
 ) -> RoundStatus:
-    start = rnd.shift.start
-    before = {r.point for r in readings if start <= r.taken_at < rnd.at}
-    due = dues.of_round(rnd, before)
     done = len(done_in(dues, rnd, due, readings))
     if not due:
         state = RoundState.NONE
