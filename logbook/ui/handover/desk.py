@@ -12,7 +12,6 @@ from logbook.plant.localtime import local_label, to_local
 from logbook.plant.roster import Shift
 from logbook.record import Book, BookError, Change, NewHandoverNote, Signature
 from logbook.record.rows_handover import CheckAnswer, NotePart
-from logbook.report.errors import ReportError
 from logbook.shift.json_words import Json
 from logbook.shift.plants import PlantHistory
 from logbook.shift.signed_json import unsigned_document
@@ -270,7 +269,7 @@ class HandoverDesk:
         assert self.prepared is not None
         try:
             sign_outgoing(self.book, door, self.prepared, person, secret, self._make_pdf)
-        except (BookError, ReportError) as error:
+        except BookError as error:
             return error.message
         return ""
 
@@ -278,7 +277,7 @@ class HandoverDesk:
         """Take the shift over. Returns what is wrong, or nothing."""
         try:
             sign_incoming(self.book, door, self.shift, person, secret, self._make_pdf)
-        except (BookError, ReportError) as error:
+        except BookError as error:
             return error.message
         return ""
 
@@ -292,7 +291,7 @@ class HandoverDesk:
     def pdf(self) -> bytes:
         """The stored bytes of the last signature; made now where nobody has signed.
 
-        Raises BookError and ReportError.
+        Raises BookError.
         """
         signature = self.state.incoming or self.state.outgoing
         if signature is not None and signature.document is not None:

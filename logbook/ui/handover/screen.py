@@ -22,10 +22,13 @@ from logbook.ui.handover.steps import StepsPanel
 from logbook.ui.round.foot import MessageLine, Tone
 from logbook.ui.screens import Screen
 from logbook.ui.session import Session
+from logbook.ui.show_pdf import show_pdf
 from logbook.ui.sign_dialog import ask_to_sign
 from logbook.ui.theme import Theme, font
 
 KEYS = "F6 sign · Enter accept what is read · Ctrl+S keep notes · Ctrl+P preview · Ctrl+←/→ shift"
+SIGN_ON_FIRST = "Sign on as whoever takes over (F3), then read each one."
+READ_ONE_BY_ONE = "Read each one: Enter accepts it, or ask."
 
 
 class HandoverScreen(Screen):
@@ -203,7 +206,8 @@ class HandoverScreen(Screen):
         if not subjects:
             told = "No safety state and no action deviation is open."
         elif left and state.incoming is None:
-            told += ". Sign on as whoever takes over, then read each one."
+            is_other = self.session.person not in ("", state.outgoing.person)
+            told += f". {READ_ONE_BY_ONE if is_other else SIGN_ON_FIRST}"
         is_done = left == 0
         steps.reading.show_state(told, is_done=is_done, has_body=bool(subjects))
 
@@ -313,17 +317,10 @@ class HandoverScreen(Screen):
 
     def preview(self) -> None:
         """Show the very pages that are printed, stored and hashed."""
-        from logbook.ui.pdf_view import PdfDialog
-
         self._keep_quietly()
-        try:
-            data = self.desk.pdf()
-        except BookError as error:
-            self.message.say(error.message, Tone.FAULT)
-            return
-        dialog = PdfDialog(data, self.title.text(), self)
-        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        dialog.open()
+        fault = show_pdf(self, self.title.text(), self.desk.pdf)
+        if fault:
+            self.message.say(fault, Tone.FAULT)
 
 
 class Banner(QFrame):
