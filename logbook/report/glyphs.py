@@ -31,6 +31,12 @@ INVISIBLE = frozenset("\u200b\u200c\u200d\u200e\u200f\u2060\ufeff\ufe0e\ufe0f")
 """What joins, parts or directs its neighbours; a font need not have it."""
 FORMLESS = frozenset({"Cc", "Cs", "Co", "Cn"})
 """Unicode categories of control, surrogate, private and unassigned characters."""
+LONG_WORD = 24
+"""Letters without a blank from which on a word may be broken anywhere."""
+CARE = re.compile(rf"\n|\S{{{LONG_WORD + 1},}}|[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc]")
+"""What is set with care: line breaks, very long words, letters that run from right to left."""
+SIGN_OF_CARE = "\ue000"
+"""A private character: those that somebody typed are printed as their numbers."""
 ENDS = re.compile(r"\r\n|[\r\u2028\u2029]")
 """What ends a line, in whatever way it was typed."""
 
@@ -123,7 +129,10 @@ def _covered(path: str, index: int) -> frozenset[str]:
 
 
 def printable(data: Json, missing: Collection[str]) -> Json:
-    """The same JSON with every character in `missing` as its number, tabs as spaces."""
+    """The same JSON with every character in `missing` as its number, tabs as spaces.
+
+    A text that needs care in setting (see `CARE`) has `SIGN_OF_CARE` put before it.
+    """
     if isinstance(data, str):
         return _printable_text(data, missing)
     if isinstance(data, Mapping):
@@ -134,7 +143,9 @@ def printable(data: Json, missing: Collection[str]) -> Json:
 
 
 def _printable_text(text: str, missing: Collection[str]) -> str:
-    text = ENDS.sub("\n", text).replace("\t", "    ")
-    if not any(character in missing for character in text):
+    if len(text) <= LONG_WORD and text.isascii() and text.isprintable():
         return text
-    return "".join(f"[U+{ord(c):04X}]" if c in missing else c for c in text)
+    text = ENDS.sub("\n", text).replace("\t", "    ")
+    if any(character in missing for character in text):
+        text = "".join(f"[U+{ord(c):04X}]" if c in missing else c for c in text)
+    return SIGN_OF_CARE + text if CARE.search(text) else text

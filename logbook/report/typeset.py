@@ -65,6 +65,8 @@ def _compiled(template: str, data: Json, fonts: Fonts, made_at: datetime) -> byt
             font_paths=fonts,
             sys_inputs={"data": json.dumps(data, ensure_ascii=False, separators=(",", ":"))},
             pdf_standards=STANDARD,
+            # Tags would make the file, which the book keeps for good, six times as large.
+            pdf_tags=False,
             timestamp=int(made_at.timestamp()),
         )
     except typst.TypstError as error:

@@ -235,3 +235,32 @@ def test_a_shift_of_hourly_rounds_is_printed_in_two_runs_of_columns(snapshot, bo
         text = "".join(page.get_textpage().get_text_bounded() for page in document)
     assert "00:30" in text
     assert "23:30" in text
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_the_first_page_stays_one_page_in_the_worst_of_shifts(snapshot, book, paper, read_pdf):
+    """Whatever there is of everything: what finds no room is counted, the signatures stay."""
+    content = snapshot["content"]
+    (state,) = content["safety"]
+    one = content["open_deviations"][0]
+    areas = [area["key"] for area in content["readings"]["areas"]] * 9
+    out = [{**one, "point": {**one["point"], "area": area}} for area in areas]
+    names = [f"Extra {k}" for k in range(12)]
+    more = [{"key": name, "name": name, "rows": []} for name in names]
+    extra = [{**one, "point": {**one["point"], "area": name}} for name in names * 4]
+    bad = {
+        **content,
+        "safety": [{**state, "what": f"{k}: {'very ' * 60}long"} for k in range(30)],
+        "risks": [{"kind": "bypass", "text": "something " * 20}] * 30,
+        "open_deviations": [*out, *extra],
+        "readings": {
+            **content["readings"],
+            "areas": [*content["readings"]["areas"], *more],
+        },
+    }
+    pages = read_pdf(make_handover_pdf({**snapshot, "content": bad}, book=book, paper=paper))
+    assert "Handed over by" in pages[0]
+    assert "Taken over by" in pages[0]
+    assert "more: see part 1" in " ".join(pages[0].split())
+    assert "more: see parts 2" in " ".join(pages[0].split())
+    assert "Safety states handed over" in pages[1]
