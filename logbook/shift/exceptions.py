@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -131,7 +131,7 @@ def _deviations(
             run,
             Judgement(run.run.severity, run.run.direction),
             told[run.point.key, run.run.start],
-            _causes(run, [other for other in runs if other.point.key in inputs[run.point.key]]),
+            _causes(run, runs, inputs[run.point.key]),
         )
         for run in runs
     ]
@@ -154,13 +154,16 @@ def _all_inputs(plant: Plant) -> dict[str, set[str]]:
     return found
 
 
-def _causes(run: PointRun, inputs: Iterable[PointRun]) -> tuple[str, ...]:
+def _causes(run: PointRun, runs: Iterable[PointRun], inputs: Container[str]) -> tuple[str, ...]:
     """Which deviations of inputs explain one of a computed point: at the same time, no milder."""
+    if run.point.formula is None:
+        return ()
     mine = run.run
     found = [
         other.point.key
-        for other in inputs
-        if other.run.severity >= mine.severity
+        for other in runs
+        if other.point.key in inputs
+        and other.run.severity >= mine.severity
         and other.run.start <= mine.last_out
         and other.run.last_out >= mine.start
     ]
