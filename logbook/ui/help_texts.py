@@ -15,7 +15,6 @@ KEYS = (
     ("Ctrl+V", "a column or block copied from a spreadsheet fills the fields"),
     ("Ctrl+Z, Ctrl+Y", "undo, redo"),
     ("F2 or a double click", "correct a saved reading"),
-    ("F2 or a double click", "correct a saved reading"),
     ("F8", "next field still open"),
     ("Page Down, Page Up", "next area, area before"),
     ("Alt+Left, Alt+Right", "earlier round, later round"),
