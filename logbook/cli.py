@@ -126,7 +126,9 @@ def make_parser() -> argparse.ArgumentParser:
 
     picture = commands.add_parser("picture", help="render a screen to a PNG file")
     picture.add_argument("book", type=Path)
-    picture.add_argument("--screen", choices=("round",), default="round")
+    picture.add_argument(
+        "--screen", choices=("round", "shift", "review", "handover"), default="round"
+    )
     picture.add_argument("--area", help="area key (default: the first with something due)")
     picture.add_argument("--out", type=Path, required=True)
     picture.add_argument("--dark", action="store_true")
@@ -372,9 +374,11 @@ def _picture(options: argparse.Namespace) -> int:
         areas = [area.key for area in book.plant_at(book.now()).areas]
         if options.area is not None and options.area not in areas:
             raise CliError(f'there is no area "{options.area}"; there are {", ".join(areas)}.')
-        from logbook.ui.picture import picture_of_round
+        from logbook.ui.picture import picture_of_screen
 
-        picture_of_round(book, options.out, area=options.area, size=size, dark=options.dark)
+        picture_of_screen(
+            book, options.out, options.screen, area=options.area, size=size, dark=options.dark
+        )
     print(options.out)
     return 0
 

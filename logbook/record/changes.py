@@ -44,8 +44,12 @@ SELECT 'entry', n.id, n.page, n.at,
     ELSE 'corrected' END,
   '', coalesce(o.text, ''), coalesce(n.text, ''), coalesce(n.why, ''), 0, n.replaces,
   g.person, g.written_at
-FROM entry n JOIN page g ON g.id = n.page LEFT JOIN entry o ON o.id = n.replaces
-WHERE ((n.at >= ?1 AND n.at < ?2) OR (o.at >= ?1 AND o.at < ?2))"""
+FROM (
+  SELECT e.id FROM entry e WHERE e.at >= ?1 AND e.at < ?2
+  UNION SELECT m.id FROM entry e CROSS JOIN entry m ON m.replaces = e.id
+  WHERE e.at >= ?1 AND e.at < ?2
+) i
+JOIN entry n ON n.id = i.id JOIN page g ON g.id = n.page LEFT JOIN entry o ON o.id = n.replaces"""
 
 
 def _added(kind: str, table: str, at: str, subject: str, new: str, why: str = "''") -> str:

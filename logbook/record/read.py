@@ -179,12 +179,8 @@ class Reader(JournalReader, HandoverReader, ChangesReader, SearchReader):
     def responses(self, readings: Iterable[int]) -> dict[int, list[Response]]:
         """What was written about each reading, also about the versions it has replaced."""
         found: dict[int, list[Response]] = {}
-        query = f"{_RESPONSE} WHERE x.reading IN (SELECT value FROM json_each(?)) ORDER BY x.id"
-        for reading_id in readings:
-            chain = [row[0] for row in self._ask(_CHAIN, reading_id)]
-            rows = self._ask(query, json.dumps(chain))
-            if rows:
-                found[reading_id] = [unpack.response(row) for row in rows]
+        for wanted, *row in self._ask(_RESPONSES_OF_CHAINS, json.dumps(list(readings))):
+            found.setdefault(wanted, []).append(unpack.response(tuple(row)))
         return found
 
     def responses_between(self, start: datetime, end: datetime) -> list[Response]:
@@ -334,6 +330,18 @@ class Reader(JournalReader, HandoverReader, ChangesReader, SearchReader):
 
 _RESPONSE = written_by("response", "id page reading at text")
 _ENTRY = written_by("entry", "id page at area equipment kind text replaces why")
+_RESPONSES_OF_CHAINS = """
+WITH RECURSIVE back(wanted, id, older) AS (
+  SELECT k.value, r.id, r.replaces FROM json_each(?) k CROSS JOIN reading r ON r.id = k.value
+  UNION SELECT b.wanted, r.id, r.replaces FROM back b CROSS JOIN reading r ON r.id = b.older
+),
+chain(wanted, id) AS (
+  SELECT wanted, id FROM back WHERE older IS NULL
+  UNION SELECT c.wanted, r.id FROM chain c CROSS JOIN reading r ON r.replaces = c.id
+)
+SELECT c.wanted, x.id, x.page, x.reading, x.at, x.text, g.person, g.written_at
+FROM chain c CROSS JOIN response x ON x.reading = c.id JOIN page g ON g.id = x.page
+ORDER BY x.id"""
 _STATUS = written_by("status", "id page scope target at state reason")
 # From the last "up" before the span, target by target, to the first one from its end on: what came
 # before cannot reach into it, and a stretch that reaches out of it ends there.

@@ -22,6 +22,7 @@ from logbook.record.rows_journal import (
     SafetyState,
 )
 from logbook.record.unpack import Row
+from logbook.record.write import SEAT_SHIFT
 
 _CREDENTIAL = written_by("credential", "id page person kind hash")
 _ACCESS = written_by("access", "id page person at kind detail")
@@ -43,13 +44,13 @@ class JournalReader(Asking):
 
     def credential(self, person: str) -> Credential | None:
         """The credential of a person that holds: the one written last; None without one."""
-        query = f"{_CREDENTIAL} WHERE x.person = ? ORDER BY g.written_at DESC, x.id DESC LIMIT 1"
-        rows = self._ask(query, person)
+        last = f"{_LAST_OF_SEAT} ORDER BY g.written_at DESC, x.id DESC LIMIT 1"
+        rows = self._ask(f"{_CREDENTIAL} WHERE x.person = ? AND {last}", person)
         return unpack.credential(rows[0]) if rows else None
 
     def credentials(self) -> dict[str, Credential]:
         """The credential that holds of everybody who has one."""
-        rows = self._ask(f"{_CREDENTIAL} ORDER BY g.written_at, x.id")
+        rows = self._ask(f"{_CREDENTIAL} WHERE {_LAST_OF_SEAT} ORDER BY g.written_at, x.id")
         return {found.person: found for found in map(unpack.credential, rows)}
 
     def access_events(
@@ -164,6 +165,10 @@ class JournalReader(Asking):
         return self._ask(f"{query} WHERE {where} ORDER BY {order}", *_ids_and_end(rows, end))
 
 
+# What a seat wrote last has its highest id, whatever its clock did; between seats the times tell.
+_LAST_OF_SEAT = f"""NOT EXISTS (
+  SELECT 1 FROM credential n WHERE n.person = x.person AND n.id > x.id
+  AND n.id >> {SEAT_SHIFT} = x.id >> {SEAT_SHIFT})"""
 _STILL_OPEN = """coalesce((
   SELECT e.kind FROM item_event e JOIN page n ON n.id = e.page
   WHERE e.item = x.id AND e.kind <> 'update' AND e.at < ?1

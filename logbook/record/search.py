@@ -5,6 +5,8 @@ by its beginning, in upper and lower case and with or without its accents; sever
 occur, in any order. What was corrected is found in its newest wording only.
 """
 
+# ruff: noqa: S608 -- what is put into the SQL are names of our own columns
+
 from __future__ import annotations
 
 from datetime import datetime
@@ -17,30 +19,40 @@ from logbook.record.rows_journal import Found
 MOST_FOUND = 200
 """So many findings are given where no other number is asked for."""
 
-# Of a response, area and machine are those of its point as last defined.
-_FOUND = """
+
+def _where(column: str) -> str:
+    """Area or machine of a row w of the index: of a response that of its point, as last defined."""
+    return (
+        f"CASE w.kind WHEN 'response' THEN (SELECT p.{column} FROM response x "
+        "JOIN reading r ON r.id = x.reading JOIN place p ON p.id = r.point WHERE x.id = w.row) "
+        f"ELSE w.{column} END"
+    )
+
+
+# First which rows, then what they say: long texts are not carried through the sorting.
+_FOUND = f"""
 WITH last AS (
   SELECT n.id, d.body ->> '$.area' AS area, d.body ->> '$.equipment' AS equipment,
     row_number() OVER (PARTITION BY n.id ORDER BY d.effective_from DESC, d.id DESC) AS from_last
   FROM point n JOIN definition d ON d.kind = 'point' AND d.key = n.key AND NOT d.withdrawn
 ),
 place AS MATERIALIZED (SELECT id, area, equipment FROM last WHERE from_last = 1),
-hit AS (
-  SELECT w.kind, w.row, w.at, g.person, w.text, w.page,
-    CASE WHEN r.id IS NULL THEN w.area
-      ELSE (SELECT p.area FROM place p WHERE p.id = r.point) END AS area,
-    CASE WHEN r.id IS NULL THEN w.equipment
-      ELSE (SELECT p.equipment FROM place p WHERE p.id = r.point) END AS equipment
-  FROM words w CROSS JOIN page g ON g.id = w.page
-  LEFT JOIN response x ON w.kind = 'response' AND x.id = w.row
-  LEFT JOIN reading r ON r.id = x.reading
-  WHERE {words}
-    AND NOT (w.kind = 'entry' AND EXISTS (SELECT 1 FROM entry n WHERE n.replaces = w.row))
+hit AS MATERIALIZED (
+  SELECT w.rowid AS id FROM words w WHERE {{conditions}}
+  ORDER BY w.at DESC, w.rowid DESC LIMIT ?6
 )
-SELECT kind, row, at, area, equipment, person, text, page FROM hit
-WHERE (?1 IS NULL OR area = ?1) AND (?2 IS NULL OR equipment = ?2) AND (?3 IS NULL OR person = ?3)
-  AND (?4 IS NULL OR at >= ?4) AND (?5 IS NULL OR at < ?5)
-ORDER BY at DESC, kind, row DESC LIMIT ?6"""
+SELECT w.kind, w.row, w.at, {_where("area")}, {_where("equipment")}, g.person, w.text, w.page
+FROM hit CROSS JOIN words w ON w.rowid = hit.id JOIN page g ON g.id = w.page
+ORDER BY w.at DESC, w.rowid DESC"""
+
+_NEWEST = "NOT (w.kind = 'entry' AND EXISTS (SELECT 1 FROM entry n WHERE n.replaces = w.row))"
+_CONDITIONS = (
+    f"{_where('area')} = ?1",
+    f"{_where('equipment')} = ?2",
+    "(SELECT g.person FROM page g WHERE g.id = w.page) = ?3",
+    "w.at >= ?4",
+    "w.at < ?5",
+)
 
 
 class SearchReader(Asking):
@@ -63,9 +75,10 @@ class SearchReader(Asking):
         have no meaning of their own.
         """
         conditions, values = _of_words(text)
-        query = _FOUND.format(words=" AND ".join(conditions) or "1")
-        span = optional_seconds(start), optional_seconds(end)
-        rows = self._ask(query, area, equipment, person, *span, max(limit, 0), *values)
+        given = area, equipment, person, optional_seconds(start), optional_seconds(end)
+        asked = (c for c, value in zip(_CONDITIONS, given, strict=True) if value is not None)
+        query = _FOUND.format(conditions=" AND ".join((*conditions, _NEWEST, *asked)))
+        rows = self._ask(query, *given, max(limit, 0), *values)
         return [unpack.found(row) for row in rows]
 
 

@@ -7,7 +7,9 @@ and one that has no form at all (a control character), is printed as its number:
 
 from __future__ import annotations
 
+import re
 import sys
+import unicodedata
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from importlib.util import find_spec
@@ -23,10 +25,20 @@ Json = Mapping[str, "Json"] | Sequence["Json"] | str | float | int | bool | None
 
 PLAIN = frozenset(
     chr(code) for code in [10, *range(0x20, 0x7F), *range(0xA0, 0x180), *range(0x2013, 0x2015)]
-) | frozenset("‘’“”•…−×·→←↑↓≤≥≠μ²³₂₃")
+) - {"ŉ"} | frozenset("‘’“”•…−×·→←↑↓≤≥≠μ²³₂₃")
 """Characters that the program's own font surely has; `tests/report` holds that."""
 INVISIBLE = frozenset("\u200b\u200c\u200d\u200e\u200f\u2060\ufeff\ufe0e\ufe0f")
 """What joins, parts or directs its neighbours; a font need not have it."""
+FORMLESS = frozenset({"Cc", "Cs", "Co", "Cn"})
+"""Unicode categories of control, surrogate, private and unassigned characters."""
+LONG_WORD = 24
+"""Letters without a blank from which on a word may be broken anywhere."""
+CARE = re.compile(rf"\n|\S{{{LONG_WORD + 1},}}|[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc]")
+"""What is set with care: line breaks, very long words, letters that run from right to left."""
+SIGN_OF_CARE = "\ue000"
+"""A private character: those that somebody typed are printed as their numbers."""
+ENDS = re.compile(r"\r\n|[\r\u2028\u2029]")
+"""What ends a line, in whatever way it was typed."""
 
 
 @lru_cache(maxsize=1)
@@ -86,12 +98,14 @@ def unusual(texts: Iterable[str]) -> frozenset[str]:
 
 def without_form(characters: Collection[str]) -> frozenset[str]:
     """Those of the characters that no font at hand can show."""
-    left = {c for c in characters if c not in INVISIBLE}
+    # Fonts hold empty forms for control characters; a private one means nothing to the reader.
+    never = {c for c in characters if unicodedata.category(c) in FORMLESS}
+    left = set(characters) - INVISIBLE - never
     for path, index in _font_files():
         if not left:
             break
         left -= _covered(path, index)
-    return frozenset(left)
+    return frozenset(left | never)
 
 
 @lru_cache(maxsize=1)
@@ -115,7 +129,10 @@ def _covered(path: str, index: int) -> frozenset[str]:
 
 
 def printable(data: Json, missing: Collection[str]) -> Json:
-    """The same JSON with every character in `missing` as its number, tabs as spaces."""
+    """The same JSON with every character in `missing` as its number, tabs as spaces.
+
+    A text that needs care in setting (see `CARE`) has `SIGN_OF_CARE` put before it.
+    """
     if isinstance(data, str):
         return _printable_text(data, missing)
     if isinstance(data, Mapping):
@@ -126,7 +143,9 @@ def printable(data: Json, missing: Collection[str]) -> Json:
 
 
 def _printable_text(text: str, missing: Collection[str]) -> str:
-    text = text.replace("\r\n", "\n").replace("\r", "\n").replace("\t", "    ")
-    if not any(character in missing for character in text):
+    if len(text) <= LONG_WORD and text.isascii() and text.isprintable():
         return text
-    return "".join(f"[U+{ord(c):04X}]" if c in missing else c for c in text)
+    text = ENDS.sub("\n", text).replace("\t", "    ")
+    if any(character in missing for character in text):
+        text = "".join(f"[U+{ord(c):04X}]" if c in missing else c for c in text)
+    return SIGN_OF_CARE + text if CARE.search(text) else text

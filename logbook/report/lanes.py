@@ -18,6 +18,8 @@ LEAST = 0.022
 GAP = 0.004
 MOST_ROWS = 3
 """Rows of a lane; what finds no room in them is counted."""
+ALL_ROWS = 38
+"""Rows of all lanes together; in a worse shift each lane has fewer of them."""
 HOURS = 2
 WHOLE = ""
 """Key of the lane for what concerns the whole plant."""
@@ -60,9 +62,8 @@ def lanes_part(content: Content, areas_of: Mapping[str, str]) -> dict[str, Json]
     whole: list[_Thing] = []
     for thing in things:
         groups.get(thing.area, whole).append(thing)
-    lanes = [_lane(names[key], group, scale) for key, group in groups.items()]
-    if whole:
-        lanes.insert(0, _lane("Whole plant", whole, scale))
+    named = [("Whole plant", whole)] if whole else []
+    named += [(names[key], group) for key, group in groups.items()]
     return {
         "hours": list(_hours(scale, content["plant"]["time_zone"])),
         "rounds": [
@@ -74,8 +75,18 @@ def lanes_part(content: Content, areas_of: Mapping[str, str]) -> dict[str, Json]
             for one in content["rounds"]
         ],
         "reaches": scale.x(until),
-        "lanes": lanes,
+        "lanes": _lanes(named, scale),
     }
+
+
+def _lanes(named: Sequence[tuple[str, Sequence[_Thing]]], scale: _Scale) -> list[Json]:
+    """The lanes with as many rows each as leave all of them readable on one page."""
+    for most in range(MOST_ROWS, 0, -1):
+        packed = [(name, *_packed(things, scale, most)) for name, things in named]
+        total = sum(max([1, *(one.row + 1 for one in placed)]) for _, placed, _ in packed)
+        if total <= ALL_ROWS:
+            break
+    return [_lane(name, placed, over, scale) for name, placed, over in packed]
 
 
 def _at(one: Content) -> datetime:
@@ -137,7 +148,7 @@ class _Things:
                 end=self.until if is_open else _at(ends),
                 is_open=is_open,
                 mark=mark_of(one),
-                label=f"{_short(name or area)} {text_of(one['worst'])}",
+                label=f"{text_of(one['worst'])} {_short(name or area)}",
             )
 
     def _answers(self) -> Iterator[_Thing]:
@@ -181,8 +192,7 @@ def _short(name: str) -> str:
     return name.rpartition(": ")[2]
 
 
-def _lane(name: str, things: Sequence[_Thing], scale: _Scale) -> Json:
-    placed, over = _packed(things, scale)
+def _lane(name: str, placed: Sequence[_Placed], over: int, scale: _Scale) -> Json:
     return {
         "name": name,
         "rows": max((one.row + 1 for one in placed), default=0),
@@ -191,13 +201,13 @@ def _lane(name: str, things: Sequence[_Thing], scale: _Scale) -> Json:
     }
 
 
-def _packed(things: Sequence[_Thing], scale: _Scale) -> tuple[list[_Placed], int]:
+def _packed(things: Sequence[_Thing], scale: _Scale, most: int) -> tuple[list[_Placed], int]:
     """As few rows as keep the things apart, the graver first; and how many found no room."""
     placed: list[_Placed] = []
     over = 0
     for thing in sorted(things, key=_rank):
         left, right = scale.extent(thing)
-        row = next((r for r in range(MOST_ROWS) if _is_free(placed, r, left, right)), None)
+        row = next((r for r in range(most) if _is_free(placed, r, left, right)), None)
         if row is None:
             over += 1
         else:

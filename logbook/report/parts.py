@@ -343,6 +343,8 @@ def change_lines(content: Content) -> Iterator[Line]:
 def duty_lines(content: Content) -> Iterator[Line]:
     """What must be done, by when; then the crew's own words."""
     for one in content["next_duties"]:
+        if one["kind"] == "note":  # the crew's own words, which follow with who wrote them
+            continue
         who = name_of(one.get("person"))
         yield line(
             "", one["text"], when=when(one["due_at"]), more=[("", f"by {who}" if who else "")]

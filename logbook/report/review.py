@@ -102,7 +102,7 @@ def _lines(
 def _told(label: str, cell: Mapping[str, Any], unit: str) -> str:
     words = [str(cell.get("state", "")), *_flags(_marks(cell)), *cell.get("why", ())]
     text = str(cell.get("text", ""))
-    value = f"{text} {unit}".strip() if text and unit and text[:1].isdigit() else text
+    value = f"{text} {unit}".strip() if text and unit and text.lstrip("-")[:1].isdigit() else text
     named = ", ".join(dict.fromkeys(word for word in words if word and word != value))
     return " ".join(part for part in (label, value, f"({named})" if named else "") if part)
 

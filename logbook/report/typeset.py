@@ -43,7 +43,7 @@ def typeset(template: str, data: dict[str, Json], *, paper: str, made_at: dateti
         msg = f"no paper {paper!r}; there are {', '.join(PAPERS)}"
         raise ValueError(msg)
     whole: dict[str, Json] = {**data, "paper": PAPERS[paper]}
-    odd = unusual(texts_in(whole)) - {"\t", "\r"}
+    odd = unusual(texts_in(whole)) - {"\t", "\r", "\u2028", "\u2029"}
     if not odd:
         return _compiled(template, printable(whole, ()), own_fonts(), made_at)
     try:
@@ -65,6 +65,8 @@ def _compiled(template: str, data: Json, fonts: Fonts, made_at: datetime) -> byt
             font_paths=fonts,
             sys_inputs={"data": json.dumps(data, ensure_ascii=False, separators=(",", ":"))},
             pdf_standards=STANDARD,
+            # Tags would make the file, which the book keeps for good, six times as large.
+            pdf_tags=False,
             timestamp=int(made_at.timestamp()),
         )
     except typst.TypstError as error:

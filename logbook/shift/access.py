@@ -17,6 +17,7 @@ from logbook.plant.model import Person, Plant, Role
 from logbook.record import Book, Credential, NewAccess, NewCredential, NewRow, WriteRefused
 from logbook.record.instants import EPOCH
 from logbook.record.rows_journal import AccessKind
+from logbook.record.write import SEAT_SHIFT
 from logbook.shift.roles import Deed, NotAllowed, may, may_give_secret, require
 from logbook.shift.secret_rules import fault_of, hashed, is_outdated, kind_for, matches, tidy
 from logbook.shift.throttle import (
@@ -31,8 +32,6 @@ from logbook.shift.throttle import (
 )
 
 PAGE_KIND = "access"
-SEAT_SHIFT = 40
-"""Row ids carry their seat above these bits."""
 FAR_AHEAD = timedelta(days=36500)
 """Tries are looked for so far ahead of now: a clock that was set back hides none."""
 

@@ -31,13 +31,14 @@ def answers_in(
     readings: Iterable[Reading],
     start: datetime,
     end: datetime,
+    duty: Duty | None = None,
 ) -> tuple[AnswerFound, ...]:
     """The answers that are not normal among `readings` of [start, end), worst first.
 
     The same answer in rounds that follow one another is one. Nothing is judged while the area
-    or the machine was down.
+    or the machine was down: `duty`, which is read where it is not given.
     """
-    duty = Duty.of(book, plants.at(start), start, end)
+    duty = duty or Duty.of(book, plants.at(start), start, end)
     by_point: dict[str, list[Reading]] = {}
     for reading in readings:
         if reading.text is not None:

@@ -34,10 +34,13 @@ def doubts_in(
         point = plants.point_of(reading)
         if point is None or reading.value is None:
             continue
-        comma = plants.at(reading.taken_at).settings.decimal_comma
-        why = _implausible(point, reading, reading.value, decimal_comma=comma)
+        why = ""
+        if not is_plausible(reading.value, point.limits_in(reading.mode)):
+            comma = plants.at(reading.taken_at).settings.decimal_comma
+            why = _implausible(point, reading, reading.value, decimal_comma=comma)
         if point.kind is PointKind.COUNTER:
             before = counts.get(point.key)
+            comma = plants.at(reading.taken_at).settings.decimal_comma
             why = why or _fallen(point, before, reading.value, decimal_comma=comma)
             counts[point.key] = reading.value
         if why:
@@ -56,9 +59,8 @@ def _counts_before(
 
 
 def _implausible(point: Point, reading: Reading, value: float, *, decimal_comma: bool) -> str:
+    """How an implausible value lies."""
     limits = point.limits_in(reading.mode)
-    if is_plausible(value, limits):
-        return ""
     low, high = limits.plausible_low, limits.plausible_high
     is_low = low is not None and value < low
     side, edge = ("below", low) if is_low else ("above", high)

@@ -42,12 +42,13 @@ class Duty:
 
     def why_not(self, point: Point, at: datetime) -> str:
         """Why the point is neither due nor judged at `at`, in words; empty where it is."""
-        if self._is_down("plant", "", at):
-            return "plant down"
-        if self._is_down("area", point.area, at):
-            return "area down"
-        if point.equipment and self._is_down("equipment", point.equipment, at):
-            return "machine down"
+        if self.down:  # asked for every cell of a grid, and mostly nothing is
+            if self._is_down("plant", "", at):
+                return "plant down"
+            if self._is_down("area", point.area, at):
+                return "area down"
+            if point.equipment and self._is_down("equipment", point.equipment, at):
+                return "machine down"
         mode = self.mode_at(at)
         if mode in point.silent_modes:
             return f"not in {self.mode_names.get(mode, mode).lower()}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -11,7 +11,9 @@ from logbook.plant.model import Plant, Point
 from logbook.plant.roster import Shift
 from logbook.record import Book, Reader, Reading
 from logbook.shift.answers import AnswerFound, answers_in
+from logbook.shift.asked import Asked
 from logbook.shift.doubts import DoubtFound, doubts_in
+from logbook.shift.duty import Duty
 from logbook.shift.gaps import GapFound, gaps_in
 from logbook.shift.plants import PlantHistory
 from logbook.shift.round_state import RoundStatus, round_statuses
@@ -82,41 +84,54 @@ class ShiftExceptions:
         return not any((*found, self.late, self.corrections))
 
 
-def exceptions_of(book: Book, shift: Shift, now: datetime) -> ShiftExceptions:
+def exceptions_of(
+    book: Book, shift: Shift, now: datetime, plants: PlantHistory | None = None
+) -> ShiftExceptions:
     """Look a shift through, up to `now` where it is still running.
 
-    Raises BookError where the book cannot be read.
+    `plants` saves reading the plant's definitions again. Raises BookError where the book cannot
+    be read.
     """
     end = min(shift.end, now + MOMENT)
-    plants = PlantHistory(book)
+    plants = plants or PlantHistory(book)
     plant = plants.at(end - MOMENT)
     readings = book.readings(None, shift.start, end)
+    duty, asked = Duty.of(book, plant, shift.start, end), Asked()
     return ShiftExceptions(
         plant=plant,
         shift=shift,
-        rounds=round_statuses(book, plants, shift.start, now, until=end),
+        rounds=round_statuses(
+            book,
+            plants,
+            shift.start,
+            now,
+            until=end,
+            readings=readings,
+            duty=duty,
+            asked=asked,
+        ),
         reading_count=len(readings),
-        deviations=_deviations(book, plant, shift.start, end),
-        answers=answers_in(book, plants, readings, shift.start, end),
+        deviations=_deviations(book, plant, readings, shift.start, end),
+        answers=answers_in(book, plants, readings, shift.start, end, duty),
         doubts=doubts_in(book, plants, readings, shift.start),
         stops=stops_in(book, plant, shift.start, end),
-        gaps=gaps_in(book, plants, shift, now, readings),
+        gaps=gaps_in(book, plants, shift, now, readings, duty, asked),
         late=_late(book, readings),
         corrections=_corrections(book, plants, readings, shift.start, end),
     )
 
 
 def _deviations(
-    book: Reader, plant: Plant, start: datetime, end: datetime
+    book: Reader, plant: Plant, readings: Iterable[Reading], start: datetime, end: datetime
 ) -> tuple[DeviationFound, ...]:
     runs = runs_between(book, plant, plant.points, start, end)
-    inputs = _all_inputs(plant)
+    inputs, told = _all_inputs(plant), _responses(book, runs, readings, start)
     found = [
         DeviationFound(
             run,
             Judgement(run.run.severity, run.run.direction),
-            _responses(book, run),
-            _causes(run, [other for other in runs if other.point.key in inputs[run.point.key]]),
+            told[run.point.key, run.run.start],
+            _causes(run, runs, inputs[run.point.key]),
         )
         for run in runs
     ]
@@ -139,27 +154,44 @@ def _all_inputs(plant: Plant) -> dict[str, set[str]]:
     return found
 
 
-def _causes(run: PointRun, inputs: Iterable[PointRun]) -> tuple[str, ...]:
+def _causes(run: PointRun, runs: Iterable[PointRun], inputs: Container[str]) -> tuple[str, ...]:
     """Which deviations of inputs explain one of a computed point: at the same time, no milder."""
+    if run.point.formula is None:
+        return ()
     mine = run.run
     found = [
         other.point.key
-        for other in inputs
-        if other.run.severity >= mine.severity
+        for other in runs
+        if other.point.key in inputs
+        and other.run.severity >= mine.severity
         and other.run.start <= mine.last_out
         and other.run.last_out >= mine.start
     ]
     return tuple(dict.fromkeys(found))
 
 
-def _responses(book: Reader, run: PointRun) -> tuple[str, ...]:
-    """What was written about the readings of a run, in order of time."""
-    if not run.point.kind.is_typed:
-        return ()
-    key = run.point.key
-    series = book.series([key], run.run.start, run.run.last_out + MOMENT)[key]
-    found = book.responses(series.id.tolist())
-    return tuple(r.text for reading in series.id.tolist() for r in found.get(reading, ()))
+def _responses(
+    book: Reader, runs: Iterable[PointRun], readings: Iterable[Reading], start: datetime
+) -> dict[tuple[str, datetime], tuple[str, ...]]:
+    """What was written about the readings of each run, in order of time.
+
+    `readings` are those from `start` on; earlier ones of a run are asked for.
+    """
+    by_point: dict[str, list[Reading]] = {}
+    for reading in readings:
+        by_point.setdefault(reading.point, []).append(reading)
+    ids: dict[tuple[str, datetime], list[int]] = {}
+    for run in runs:
+        key, since, last = run.point.key, run.run.start, run.run.last_out
+        own = [r.id for r in by_point.get(key, ()) if since <= r.taken_at <= last]
+        if since < start and run.point.kind.is_typed:
+            before = min(start, last + MOMENT)
+            own = [*book.series([key], since, before)[key].id.tolist(), *own]
+        ids[key, since] = own
+    found = book.responses(dict.fromkeys(one for own in ids.values() for one in own))
+    return {
+        run: tuple(r.text for one in own for r in found.get(one, ())) for run, own in ids.items()
+    }
 
 
 def _late(book: Reader, readings: Sequence[Reading]) -> tuple[LateFound, ...]:

@@ -10,6 +10,7 @@ from logbook.plant.model import Point
 from logbook.plant.roster import Shift
 from logbook.plant.rounds import Round, rounds_of
 from logbook.record import Book, Reading
+from logbook.shift.asked import Asked
 from logbook.shift.dues import ONCE, Dues
 from logbook.shift.duty import Duty
 from logbook.shift.plants import PlantHistory
@@ -28,27 +29,35 @@ class GapFound:
 
 
 def gaps_in(
-    book: Book, plants: PlantHistory, shift: Shift, now: datetime, readings: Sequence[Reading]
+    book: Book,
+    plants: PlantHistory,
+    shift: Shift,
+    now: datetime,
+    readings: Sequence[Reading],
+    duty: Duty | None = None,
+    asked: Asked | None = None,
 ) -> tuple[GapFound, ...]:
     """Due readings without a value, round by round, and readings with a reason instead of one.
 
     Nothing is missing before the book was begun, nor in a round that is still in time at `now`.
-    `readings` are those of the shift.
+    `readings` are those of the shift; `duty`, what was down or silent in it, is read where it is
+    not given.
     """
     end = min(shift.end, now + MOMENT)
     plant = plants.at(end - MOMENT)
-    duty = Duty.of(book, plant, shift.start, end)
+    duty = duty or Duty.of(book, plant, shift.start, end)
+    asked = asked or Asked()
     found = list(_explained(plants, duty, readings))
     for rnd in rounds_of(shift, plant.settings.round_hours):
         dues = Dues(plants.at(rnd.at), duty)
         if book.created_at <= rnd.at < end and now - rnd.at > grace_of(dues.plant):
-            found += _unexplained(dues, rnd, readings)
+            found += _unexplained(dues, rnd, asked.of(dues, rnd, readings), readings)
     return tuple(sorted(found, key=lambda gap: gap.round_at))
 
 
-def _unexplained(dues: Dues, rnd: Round, readings: Sequence[Reading]) -> Iterator[GapFound]:
-    before = {r.point for r in readings if r.taken_at < rnd.at}
-    due = dues.of_round(rnd, before)
+def _unexplained(
+    dues: Dues, rnd: Round, due: set[str], readings: Sequence[Reading]
+) -> Iterator[GapFound]:
     left = due - done_in(dues, rnd, due, readings)
     return (GapFound(point, rnd.at, None) for point in dues.plant.points if point.key in left)
 

@@ -8,7 +8,6 @@ the next shift must do.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -33,16 +32,16 @@ from logbook.shift.limit_changes import LimitChange, limit_changes
 from logbook.shift.lost_time import LostTime, lost_time_of
 from logbook.shift.matters import InstructionRead, matters_of
 from logbook.shift.next_duties import NextDuty, next_duties
+from logbook.shift.repeats import repeats_before
 from logbook.shift.risks import Risk, risks_of
 from logbook.shift.round_state import RoundStatus
-from logbook.shift.runs import runs_between
 from logbook.shift.stops import StopFound
 from logbook.shift.tank_levels import TankLevel, tank_levels
 from logbook.shift.throughput import Throughput, throughput_of
 
 MOMENT = timedelta(seconds=1)
-REPEAT_BACK = timedelta(days=7)
-"""How far back it is counted how often the same point was out before."""
+NOT_WORK = frozenset({"access", "definition"})
+"""Kinds of pages that do not make somebody one of those who worked the shift."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -167,7 +166,7 @@ def compose(book: Book, shift: Shift, now: datetime) -> Handover:
         open_answers=tuple(a for a in found.answers if a.reading.id in answers),
         closed_deviations=tuple(d for d in found.deviations if not d.is_open),
         closed_answers=tuple(a for a in found.answers if a.reading.id not in answers),
-        repeats=_repeats(book, found, start),
+        repeats=repeats_before(book, plant, found.deviations, start),
         lost_time=lost_time_of(found.stops, throughput, start, end),
         throughput=throughput,
         lab=lab,
@@ -183,7 +182,8 @@ def compose(book: Book, shift: Shift, now: datetime) -> Handover:
 
 
 def _people(pages: Iterable[PageHead]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(page.person for page in pages))
+    """Who wrote, not who only came to the door or changed the plant's definitions."""
+    return tuple(dict.fromkeys(page.person for page in pages if page.kind not in NOT_WORK))
 
 
 def _last_answers(book: Reader, found: ShiftExceptions, end: datetime) -> set[int]:
@@ -200,12 +200,3 @@ def _last_answers(book: Reader, found: ShiftExceptions, end: datetime) -> set[in
 
 def _taken(answer: AnswerFound) -> datetime:
     return answer.reading.taken_at
-
-
-def _repeats(book: Reader, found: ShiftExceptions, start: datetime) -> dict[str, int]:
-    points = {d.found.point.key: d.found.point for d in found.deviations}
-    if not points:
-        return {}
-    runs = runs_between(book, found.plant, list(points.values()), start - REPEAT_BACK, start)
-    begun = {(d.found.point.key, d.found.run.start) for d in found.deviations}
-    return dict(Counter(r.point.key for r in runs if (r.point.key, r.run.start) not in begun))

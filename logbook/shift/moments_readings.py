@@ -11,10 +11,10 @@ from logbook.record import Reader, Reading, Sample
 from logbook.shift.lab_results import WAITING_BACK
 from logbook.shift.moments import Moment, MomentKind, is_late
 from logbook.shift.plants import PlantHistory
-from logbook.shift.round_form import describe_reason
 from logbook.shift.round_load import judge_reading
 from logbook.shift.round_state import grace_of
-from logbook.shift.words import answer_text, judgement_word, place_name
+from logbook.shift.value_words import value_words
+from logbook.shift.words import judgement_word, place_name
 
 
 def reading_words(plant: Plant, point: Point, reading: Reading) -> str:
@@ -24,16 +24,6 @@ def reading_words(plant: Plant, point: Point, reading: Reading) -> str:
     word = judgement_word(_judged(point, reading))
     told = f", {word}" if word and word != "within" else ""
     return f"{place_name(plant, point)} {shown}{unit}{told}"
-
-
-def value_words(plant: Plant, point: Point, reading: Reading) -> str:
-    """The value alone, or why there is none."""
-    if reading.withdrawn:
-        return "withdrawn"
-    if reading.reason is not None:
-        return f"not read: {describe_reason(reading.reason)}"
-    comma = plant.settings.decimal_comma
-    return answer_text(point, reading.value, reading.text, decimal_comma=comma)
 
 
 def _judged(point: Point, reading: Reading) -> Judgement:
@@ -91,18 +81,21 @@ def _results(
 ) -> Iterator[Moment]:
     points = plants.at(end).points
     keys = [p.key for p in points if p.sampling_point and p.kind is not PointKind.COMPUTED]
-    saves: dict[tuple[int, int], list[Reading]] = {}
+    saves: dict[tuple[int, int], list[tuple[Reading, Reading]]] = {}
     for reading in book.readings(keys, min(s.taken_at for s in samples.values()), end):
-        is_new = reading.replaces is None and start <= reading.written_at < end
-        if is_new and reading.sample in samples:
-            saves.setdefault((reading.sample or 0, reading.page), []).append(reading)
-    for (sample, _), readings in saves.items():
-        first = readings[0]
+        if reading.sample not in samples:
+            continue
+        # A corrected result came when its first version was written, and says what it says now.
+        first = reading if reading.replaces is None else book.history_of(reading.id)[0]
+        if start <= first.written_at < end:
+            saves.setdefault((reading.sample or 0, first.page), []).append((first, reading))
+    for (sample, _), results in saves.items():
+        first = results[0][0]
         point = plants.point_of(first)
         yield Moment(
             kind=MomentKind.RESULT,
             at=first.written_at,
-            text=f"{_sample_name(samples[sample])}: {_listed(plants, readings)}",
+            text=f"{_sample_name(samples[sample])}: {_listed(plants, [r for _, r in results])}",
             note=samples[sample].label,
             area=point.area if point else None,
             person=first.person,

@@ -17,13 +17,14 @@ class PlantHistory:
         self._mark: tuple[int, int] | None = None
         self._starts: list[datetime] = []
         self._known: dict[int, Plant] = {}
+        self._points: dict[int, dict[str, Point]] = {}
         self.refresh()
 
     def refresh(self) -> None:
         """Look whether the plant was revised meanwhile. Raises BookError."""
         mark = self._book.definition_mark()
         if mark != self._mark:
-            self._mark, self._known = mark, {}
+            self._mark, self._known, self._points = mark, {}, {}
             self._starts = self._book.definition_starts()
 
     def at(self, instant: datetime) -> Plant:
@@ -35,5 +36,9 @@ class PlantHistory:
 
     def point_of(self, reading: Reading) -> Point | None:
         """The point of a reading as defined when it was taken; None where it was not then."""
-        points = self.at(reading.taken_at).points
-        return next((point for point in points if point.key == reading.point), None)
+        place = bisect_right(self._starts, reading.taken_at)
+        points = self._points.get(place)
+        if points is None:
+            plant = self.at(reading.taken_at)
+            points = self._points[place] = {point.key: point for point in plant.points}
+        return points.get(reading.point)

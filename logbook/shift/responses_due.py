@@ -65,7 +65,7 @@ def checks_of(book: Reader, plant: Plant, now: datetime) -> tuple[CheckDue, ...]
     answers: dict[int, list[Response]] = {}
     for response in book.responses_between(now - LOOK_BACK, now + MOMENT):
         answers.setdefault(response.reading, []).append(response)
-    readings = {row.id: row for row in (_as_it_stands(book, key) for key in answers) if row}
+    readings = {row.id: row for row in (book.history_of(key)[-1] for key in answers)}
     last = book.last_before({row.point for row in readings.values()}, now + MOMENT)
     duty = Duty.of(book, plant, now - LOOK_BACK, now + MOMENT)
     found = []
@@ -78,12 +78,6 @@ def checks_of(book: Reader, plant: Plant, now: datetime) -> tuple[CheckDue, ...]
         if due_at is not None:
             found.append(CheckDue(point, row, told, due_at, _state(plant, point, due_at, now)))
     return tuple(sorted(found, key=lambda one: (one.due_at, one.point.key)))
-
-
-def _as_it_stands(book: Reader, reading_id: int) -> Reading | None:
-    """The version of a reading that stands; None where it was taken back."""
-    row = book.history_of(reading_id)[-1]
-    return None if row.withdrawn else row
 
 
 def _versions(book: Reader, row: Reading) -> Iterable[int]:

@@ -203,6 +203,8 @@ class _Maker:
         readings = self.placed.get((point.key, place), [])
         if not readings:
             return self._empty(point, at)
+        if len(readings) == 1:
+            return self._read(point, readings[0], at)
         cells = [self._read(point, reading, at) for reading in readings]
         worst = min(cells, key=lambda cell: list(CellState).index(cell.state))
         last = cells[-1]

@@ -41,10 +41,10 @@ class Restored:
 class RoundDesk:
     """The round being written in a book, and everything the Round screen asks the book."""
 
-    def __init__(self, book: Book) -> None:
-        """A desk on an open book; `open` loads a round."""
+    def __init__(self, book: Book, plants: PlantHistory | None = None) -> None:
+        """A desk on an open book; `open` loads a round. `plants` saves reading them again."""
         self.book = book
-        self._plants = PlantHistory(book)
+        self._plants = plants or PlantHistory(book)
         self.plant: Plant = self._plants.at(self.now())
         self._form: RoundForm | None = None
         self._trends: dict[str, Mapping[str, Trend]] = {}

@@ -46,7 +46,13 @@ class SavedReading:
     person: str
     written_at: datetime
     late: bool = False
-    corrected: bool = False
+    was: str = ""
+    """What stood there before it was corrected, in words; empty where it never was."""
+
+    @property
+    def corrected(self) -> bool:
+        """True where it stands in the place of an earlier reading."""
+        return bool(self.was)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,6 +72,8 @@ class Field:
     """The state of its machine, where that means that it does not run."""
     carried: str = ""
     """Of a machine's state: the answer read before this round that still stops the machine."""
+    taken_back: int | None = None
+    """The row with which its reading was taken back; a new one stands in its place."""
     entry: Entry = EMPTY
 
     @property

@@ -16,6 +16,7 @@ from logbook.shift.dues import Dues, read_once
 from logbook.shift.duty import Duty
 from logbook.shift.round_form import Field, LastReading, RoundForm, SavedReading
 from logbook.shift.standing import carried_states
+from logbook.shift.value_words import value_words
 
 MOMENT = timedelta(seconds=1)
 PAIR_DAYS = timedelta(days=7)
@@ -32,6 +33,7 @@ def load_form(book: Reader, plant: Plant, at: datetime, *, is_round: bool) -> Ro
     mode = duty.mode_at(at)
     last = book.last_before([point.key for point in plant.points], at)
     saved = {r.point: r for r in book.readings(None, at, at + MOMENT)}
+    taken_back = {r.point: r.id for r in book.withdrawn(at, at + MOMENT)}
     carried = carried_states(book, plant, last, at)
     rnd = round_at(plant.calendar, plant.settings, at)
     read = read_once(book, plant, rnd)
@@ -46,6 +48,8 @@ def load_form(book: Reader, plant: Plant, at: datetime, *, is_round: bool) -> Ro
             carried=carried.get(point.key, ""),
             told=_told(point, plant.time_zone, read),
             due=point.key in asks,
+            was=_was(book, plant, point, saved.get(point.key)),
+            taken_back=taken_back.get(point.key),
         )
         for point in plant.points
     }
@@ -103,6 +107,8 @@ def _field(
     carried: str,
     told: str,
     due: bool,
+    was: str,
+    taken_back: int | None,
 ) -> Field:
     limits = point.limits_in(mode)
     field = Field(
@@ -113,6 +119,7 @@ def _field(
         off_duty=off if saved is None else "",
         carried=carried,
         told=told,
+        taken_back=taken_back,
     )
     if saved is None:
         return field
@@ -123,7 +130,7 @@ def _field(
         reason=saved.reason,
         judgement=judge_reading(point, mode, saved) if not off else NOT_JUDGED,
     )
-    return replace(field, saved=_saved(saved), entry=entry)
+    return replace(field, saved=_saved(saved, was), entry=entry)
 
 
 def judge_reading(point: Point, mode: str, reading: Reading) -> Judgement:
@@ -139,7 +146,14 @@ def _last(reading: Reading) -> LastReading:
     return LastReading(reading.taken_at, reading.value, reading.text)
 
 
-def _saved(reading: Reading) -> SavedReading:
+def _was(book: Reader, plant: Plant, point: Point, reading: Reading | None) -> str:
+    """What a corrected reading said before its last correction; empty for any other."""
+    if reading is None or reading.replaces is None:
+        return ""
+    return value_words(plant, point, book.reading(reading.replaces))
+
+
+def _saved(reading: Reading, was: str) -> SavedReading:
     return SavedReading(
         id=reading.id,
         value=reading.value,
@@ -149,5 +163,5 @@ def _saved(reading: Reading) -> SavedReading:
         person=reading.person,
         written_at=reading.written_at,
         late=reading.late,
-        corrected=reading.replaces is not None,
+        was=was,
     )

@@ -11,6 +11,7 @@ from logbook.plant.calendar import shifts_between
 from logbook.plant.model import Plant
 from logbook.plant.rounds import Round, round_at, rounds_of
 from logbook.record import Book, Reading
+from logbook.shift.asked import Asked
 from logbook.shift.dues import Dues
 from logbook.shift.duty import Duty
 from logbook.shift.plants import PlantHistory
@@ -48,8 +49,14 @@ def round_statuses(
     now: datetime,
     *,
     until: datetime | None = None,
+    readings: Sequence[Reading] | None = None,
+    duty: Duty | None = None,
+    asked: Asked | None = None,
 ) -> tuple[RoundStatus, ...]:
     """State at `now` of every round due in [start, now] and before `until`, oldest first.
+
+    `readings` of the shifts that hold these rounds, and what was down or silent in them, are read
+    where they are not given.
 
     Each is looked at with the plant as defined when it was due. Rounds over before the book was
     begun are left out.
@@ -62,12 +69,16 @@ def round_statuses(
     if not shown:
         return ()
     end = shown[-1].shift.end
-    readings = book.readings(None, shown[0].shift.start, min(end, now + MOMENT))
-    duty = Duty.of(book, plant, shown[0].at, min(end, now + MOMENT))
-    return tuple(
-        _status(Dues(plants.at(rnd.at), duty), rnd, readings, now, is_last=rnd is rounds[-1])
-        for rnd in shown
-    )
+    if readings is None:
+        readings = book.readings(None, shown[0].shift.start, min(end, now + MOMENT))
+    duty = duty or Duty.of(book, plant, shown[0].at, min(end, now + MOMENT))
+    asked = asked or Asked()
+    found = []
+    for rnd in shown:
+        dues = Dues(plants.at(rnd.at), duty)
+        due = asked.of(dues, rnd, readings)
+        found.append(_status(dues, rnd, due, readings, now, is_last=rnd is rounds[-1]))
+    return tuple(found)
 
 
 def due_rounds(plant: Plant, start: datetime, now: datetime) -> list[Round]:
@@ -91,11 +102,14 @@ def done_in(dues: Dues, rnd: Round, due: set[str], readings: Iterable[Reading]) 
 
 
 def _status(
-    dues: Dues, rnd: Round, readings: Sequence[Reading], now: datetime, *, is_last: bool
+    dues: Dues,
+    rnd: Round,
+    due: set[str],
+    readings: Sequence[Reading],
+    now: datetime,
+    *,
+    is_last: bool,
 ) -> RoundStatus:
-    start = rnd.shift.start
-    before = {r.point for r in readings if start <= r.taken_at < rnd.at}
-    due = dues.of_round(rnd, before)
     done = len(done_in(dues, rnd, due, readings))
     if not due:
         state = RoundState.NONE

@@ -8,6 +8,9 @@ from logbook.shift.round_form import Field, RoundForm
 
 NewRow = NewReading | NewResponse
 
+READ_AGAIN = "entered again after it was taken back"
+"""Why a reading stands in the place of one that was taken back."""
+
 
 def rows_of(form: RoundForm) -> list[NewRow]:
     """A reading for each filled field, and a response beside those that have one."""
@@ -31,6 +34,8 @@ def _reading(form: RoundForm, shown: Field) -> NewReading:
         reason=entry.reason,
         typed=entry.typed.strip(),
         mode=form.mode,
+        replaces=shown.taken_back,
+        why=None if shown.taken_back is None else READ_AGAIN,
     )
 
 

@@ -18,6 +18,7 @@ from logbook.plant.localtime import (
 from logbook.plant.model import Plant
 from logbook.plant.roster import Shift
 from logbook.record import Book, NewRow, SavedPage
+from logbook.shift.exceptions import exceptions_of
 from logbook.shift.picture import ShiftPicture, picture_of
 from logbook.shift.plants import PlantHistory
 from logbook.shift.words import person_name
@@ -49,21 +50,22 @@ class Spot:
 class ShiftDesk:
     """The shift looked at, and everything the Shift screen asks the book."""
 
-    def __init__(self, book: Book) -> None:
-        """A desk at the running shift."""
+    def __init__(self, book: Book, plants: PlantHistory | None = None) -> None:
+        """A desk at the running shift. `plants` saves reading them again."""
         self.book = book
-        self._plants = PlantHistory(book)
+        self.plants = plants or PlantHistory(book)
+        self.plant: Plant = self.plants.at(book.now())
+        """The plant as defined when it was last looked at (`refresh`)."""
         self.shift: Shift = shift_at(self.plant.calendar, self.now())
 
     def now(self) -> datetime:
         """The book's clock."""
         return self.book.now()
 
-    @property
-    def plant(self) -> Plant:
-        """The plant as now defined."""
-        self._plants.refresh()
-        return self._plants.at(self.now())
+    def refresh(self) -> None:
+        """Look whether the plant was revised meanwhile. Raises BookError."""
+        self.plants.refresh()
+        self.plant = self.plants.at(self.now())
 
     # -- which shift ----------------------------------------------------------------------
 
@@ -104,7 +106,9 @@ class ShiftDesk:
 
     def picture(self) -> ShiftPicture:
         """The shift as lanes. Raises BookError."""
-        return picture_of(self.book, self.shift, self.now())
+        now = self.now()
+        found = exceptions_of(self.book, self.shift, now, self.plants)
+        return picture_of(self.book, self.shift, now, found)
 
     # -- words ----------------------------------------------------------------------------
 

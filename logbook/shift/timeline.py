@@ -5,18 +5,17 @@ from __future__ import annotations
 from datetime import date, datetime, time
 
 from logbook.plant.localtime import to_local, to_utc
-from logbook.record import Found
+from logbook.record import Found, Instruction, OpenItem, SafetyState
 from logbook.shift.finding import MOST, find
 from logbook.shift.journal import timeline
 from logbook.shift.moments import Moment, MomentKind
 from logbook.shift.open_lines import Line, Section, safety_word
-from logbook.shift.plants import PlantHistory
 from logbook.shift.shift_desk import DAY, MOMENT, ShiftDesk
 
 
 def timeline_section(desk: ShiftDesk) -> Section:
     """Everything that happened in the desk's shift, in order of time. Raises BookError."""
-    moments = timeline(desk.book, PlantHistory(desk.book), desk.shift.start, desk.moment + MOMENT)
+    moments = timeline(desk.book, desk.plants, desk.shift.start, desk.moment + MOMENT)
     lines = tuple(_moment(desk, one) for one in moments)
     return Section("Timeline", lines, "Nothing is written in this shift yet. Ctrl+E writes.")
 
@@ -91,8 +90,14 @@ def day_start(desk: ShiftDesk, text: str, *, after: bool = False) -> datetime | 
 
 
 def resolved(desk: ShiftDesk, source: object) -> object:
-    """What a line stands for: the entry, item, safety state or instruction where it is one."""
+    """What a line stands for, as it is now: the entry, item, safety state or instruction."""
     book = desk.book
+    if isinstance(source, OpenItem):
+        return book.item(source.id)
+    if isinstance(source, SafetyState):
+        return book.safety_state(source.id)
+    if isinstance(source, Instruction):
+        return book.instruction(source.id)
     if isinstance(source, Moment) and source.kind is MomentKind.ENTRY:
         return book.history_of_entry(source.row)[-1]
     if isinstance(source, Moment) and source.note == "opened":

@@ -107,10 +107,43 @@ def _aligned(lines: Sequence[Line]) -> tuple[Times, list[Values]]:
 
 def limit_histories(book: Reader, keys: Sequence[str]) -> dict[str, LimitHistory]:
     """Each point's limits over time, ready to judge with."""
+    return {key: LimitHistory(found) for key, found in limit_sets(book, keys).items()}
+
+
+def limit_sets(book: Reader, keys: Sequence[str]) -> dict[str, list[LimitSet]]:
+    """Each point's limits over time, by mode and the instant they took effect."""
     sets: dict[str, list[LimitSet]] = {key: [] for key in keys}
     for row in book.limit_history(keys):
         sets[row.point].append(LimitSet(row.mode, row.effective_from, row.limits))
-    return {key: LimitHistory(found) for key, found in sets.items()}
+    return sets
+
+
+def may_be_out(line: Line, sets: Sequence[LimitSet]) -> bool:
+    """False only where a line lies inside all limits that may have been in force in its time.
+
+    Most lines do: to see it takes neither modes nor a history.
+    """
+    times, values = line
+    if not times.size or not sets:
+        return False
+    first, last = int(times[0]), int(times[-1])
+    held: dict[str, LimitSet] = {}
+    looked: list[LimitSet] = []
+    for one in sets:
+        at = one.effective_from.timestamp()
+        if at <= first:
+            held[one.mode] = one
+        elif at <= last:
+            looked.append(one)
+    limits = [one.limits for one in (*held.values(), *looked) if one.limits is not None]
+    low, high = float(values.min()), float(values.max())
+    return any(
+        (one.warning_low is not None and low < one.warning_low)
+        or (one.action_low is not None and low < one.action_low)
+        or (one.warning_high is not None and high > one.warning_high)
+        or (one.action_high is not None and high > one.action_high)
+        for one in limits
+    )
 
 
 def trend_of(

@@ -102,7 +102,10 @@ class Shell(QObject):
                 path = start_book(wish.path, wish.template, wish.author, clock=utc_now)
             except (BookError, NewBookError) as error:
                 return error.message
-            return self.open(path)
+            told = self.open(path)
+            if not told and self.window is not None:
+                self.window.begin_secrets(wish.author)
+            return told
         return self._build_sample(wish.path)
 
     def _build_sample(self, folder: Path) -> str:

@@ -5,10 +5,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QButtonGroup, QFrame, QHBoxLayout, QLabel, QPushButton, QWidget
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QButtonGroup,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QWidget,
+)
 
 from logbook.ui.session import Session
 from logbook.ui.theme import font
+
+KEY = "screen"
+"""Property of a button: the screen it leads to."""
 
 
 class NavBar(QFrame):
@@ -28,6 +39,7 @@ class NavBar(QFrame):
         self._session = session
         self._buttons: dict[str, QPushButton] = {}
         group = QButtonGroup(self)
+        group.buttonClicked.connect(self._on_button)
         layout = QHBoxLayout(self)
         layout.setContentsMargins(8, 0, 8, 0)
         layout.setSpacing(2)
@@ -56,9 +68,12 @@ class NavBar(QFrame):
         button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         button.setToolTip(f"{name} ({keys})")
         button.setFont(font(medium=True))
-        button.clicked.connect(lambda: self.chosen.emit(key))
+        button.setProperty(KEY, key)
         self._buttons[key] = button
         return button
+
+    def _on_button(self, button: QAbstractButton) -> None:
+        self.chosen.emit(button.property(KEY))
 
     def show_current(self, key: str) -> None:
         """Mark the screen now shown."""

@@ -7,11 +7,16 @@ from pathlib import Path
 
 from logbook.record import Book
 
+SETTLE_MS = 250
+"""Sparklines and details come a moment after the screen itself."""
 
-def picture_of_round(
-    book: Book, out: Path, *, area: str | None, size: tuple[int, int], dark: bool
+
+def picture_of_screen(
+    book: Book, out: Path, screen: str, *, area: str | None, size: tuple[int, int], dark: bool
 ) -> None:
-    """Render the Round screen at the round now due to a PNG file.
+    """Render a screen (a key of `logbook.ui.screens.SCREENS`) as it is now to a PNG file.
+
+    `area` is shown on the Round screen, which is at the round now due.
 
     Needs no display. Raises OSError where the file cannot be written, BookError where the book
     cannot be read.
@@ -31,8 +36,18 @@ def picture_of_round(
     window.round.draw_now()
     if area is not None:
         window.round.show_area(area)
-    app.processEvents()
+    window.show_screen(screen)
+    _settle()
     saved = window.grab().save(str(out), "PNG")
     window.close()
     if not saved:
         raise OSError(None, "the picture could not be written", str(out))
+
+
+def _settle() -> None:
+    """Let what a screen does a moment after it is shown happen."""
+    from PySide6.QtCore import QEventLoop, QTimer
+
+    loop = QEventLoop()
+    QTimer.singleShot(SETTLE_MS, loop.quit)
+    loop.exec()

@@ -64,9 +64,10 @@ class Session(QObject):
         self._book = book
         self._monotonic = monotonic
         self._lock_after = lock_after_s
-        self._plants = PlantHistory(book)
+        self.plants = PlantHistory(book)
+        """The plant over time, read once for all screens."""
         self._door: Door | None = None
-        self._secrets = any(book.credential(person.key) for person in self.people)
+        self._secrets = bool(book.credentials())
         self._person = ""
         self._locked_person = ""
         self._touched = monotonic()
@@ -113,8 +114,8 @@ class Session(QObject):
     @property
     def plant(self) -> Plant:
         """The plant as now defined."""
-        self._plants.refresh()
-        return self._plants.at(self._book.now())
+        self.plants.refresh()
+        return self.plants.at(self._book.now())
 
     @property
     def people(self) -> tuple[Person, ...]:
@@ -237,8 +238,8 @@ class Session(QObject):
             self.changed.emit()
 
     def note_secrets(self) -> None:
-        """Somebody was given a PIN or password: from now on nobody is only chosen."""
-        if not self._secrets:
+        """Look whether somebody was given a PIN: from then on nobody is only chosen."""
+        if not self._secrets and self._book.credentials():
             self._secrets = True
             self._set("")
 

@@ -136,11 +136,13 @@ class LogbookWindow(QMainWindow):
         dialog.exec()
         dialog.deleteLater()
 
-    def begin_secrets(self, engineer: str) -> None:
-        """On the first start: the first engineer sets a password, or puts it off."""
+    def begin_secrets(self, name: str) -> None:
+        """On the first start: the engineer of this name sets a password, or puts it off."""
         from logbook.ui.sign_on import SignOnDialog
 
-        dialog = SignOnDialog(self.session, "", self, person=engineer)
+        words = name.strip().casefold()
+        key = next((p.key for p in self.session.people if p.name.casefold() == words), "")
+        dialog = SignOnDialog(self.session, "", self, person=key)
         dialog.exec()
         dialog.deleteLater()
 
@@ -187,14 +189,20 @@ class LogbookWindow(QMainWindow):
             action = menu.addAction(name)
             action.setData(key)
             action.setShortcut(QKeySequence(f"Ctrl+{number}"))
-        menu.triggered.connect(lambda action: self.show_screen(action.data()))
+        menu.triggered.connect(self._on_go)
 
     def _build_log_menu(self, menu: QMenu) -> None:
         for words, keys, form in LOG_COMMANDS:
             action = menu.addAction(words)
             action.setData(form)
             action.setShortcut(QKeySequence(keys))
-        menu.triggered.connect(lambda action: self.write_log(action.data()))
+        menu.triggered.connect(self._on_log)
+
+    def _on_go(self, action: QAction) -> None:
+        self.show_screen(action.data())
+
+    def _on_log(self, action: QAction) -> None:
+        self.write_log(action.data())
 
     def _add(self, action: QAction, keys: str, slot: SLOT) -> None:
         if keys:

@@ -65,6 +65,19 @@ def test_the_kept_copy_can_be_migrated_in_its_turn(old):
     assert verify(copy, known_seals=["3fde ead6 34d1"]).is_sound
 
 
+def test_a_book_of_an_older_version_can_be_verified_as_it_is(old, bare, unguard):
+    """The copy that was kept too; it is held against its own version, and nothing is migrated."""
+    assert verify(old, known_seals=["3fde ead6 34d1"]).is_sound
+    assert dump(old)[0] == 1
+    guards = unguard(bare)
+    bare.execute("UPDATE entry SET text = 'conveyor quiet'")
+    for guard in guards[1:]:
+        bare.execute(guard)
+    faults = verify(old).faults
+    assert [fault.page is None for fault in faults] == [True, False]
+    assert "is missing" in str(faults[0])
+
+
 def test_what_is_still_in_the_wal_file_is_copied_too(old):
     """A book that was not closed properly has its last pages beside it, not in it."""
     with closing(sqlite3.connect(old)) as writer:

@@ -20,6 +20,7 @@ from logbook.record.migrations import (
     expected_schema,
     migrate,
     schema_faults,
+    schema_of,
 )
 from logbook.record.schema import FACT_TABLES, ROW_TABLES
 from logbook.record.schema_page import schema_markdown
@@ -138,6 +139,17 @@ def test_migrating_again_changes_nothing(empty):
     migrate(empty)
     assert schema_faults(empty) == []
     assert expected_schema() == before
+
+
+@pytest.mark.parametrize("version", range(1, SCHEMA_VERSION + 1))
+def test_the_expected_schema_is_what_sqlite_keeps(version):
+    """It is read off the statements; SQLite, given them, keeps the same names and texts."""
+    with closing(sqlite3.connect(":memory:")) as connection:
+        for step in STEPS[:version]:
+            for statement in step():
+                connection.execute(statement)
+        assert schema_of(connection) == expected_schema(version)
+    assert len(expected_schema(version)) > 80 * version
 
 
 def test_a_missing_index_or_changed_view_is_told(empty):

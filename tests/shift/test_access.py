@@ -383,3 +383,24 @@ def test_an_error_of_the_book_is_one_error_for_whoever_calls(manned):
     with pytest.raises(BookError) as caught:
         manned.give("op1", "op2", OTHER_PIN)
     assert caught.value.message.endswith("ask a supervisor to do it.")
+
+
+def test_the_secret_set_last_holds_though_the_clock_was_set_back_in_between(manned, clock):
+    """Of one seat the order of writing counts, as for wrong tries."""
+    clock.advance(hours=6)
+    manned.change("op1", PIN, OTHER_PIN)
+    clock.advance(hours=-5)
+    manned.change("op1", OTHER_PIN, "314158")
+    assert manned.sign_on("op1", "314158").is_right
+    assert not manned.sign_on("op1", OTHER_PIN).is_right
+
+
+def test_the_secret_set_last_holds_whichever_desk_it_was_set_at(manned, book, running, clock):
+    """Of two seats the later instant counts, not the higher number."""
+    with open_book(book.path, clock=clock, seat_name="second desk") as other:
+        clock.advance(minutes=1)
+        Door(other, monotonic=running).change("op1", PIN, OTHER_PIN)
+    clock.advance(minutes=1)
+    manned.change("op1", OTHER_PIN, "314158")
+    assert manned.sign_on("op1", "314158").is_right
+    assert not manned.sign_on("op1", OTHER_PIN).is_right

@@ -19,6 +19,8 @@ from logbook.shift.correcting import (
     withdraw_reading,
 )
 from logbook.shift.roles import NotAllowed
+from logbook.shift.round_load import load_form
+from logbook.shift.round_write import rows_of
 
 DAY_OF = "03-02 06:00"
 
@@ -172,6 +174,10 @@ def test_a_value_can_become_a_missing_one_with_its_reason(book, written):
     correct_reading(book, "op1", old, Typed(reason="instrument_fault"), "gauge was blocked")
     now = book.history_of(old.id)[-1]
     assert (now.value, now.reason) == (None, "instrument_fault")
+    both = Typed(value=1.3, reason="not_sampled")
+    correct_reading(book, "op1", now, both, "a reason goes before a value")
+    now = book.history_of(old.id)[-1]
+    assert (now.value, now.reason) == (None, "not_sampled")
 
 
 def test_a_new_value_is_judged_and_questioned_by_the_limits_of_its_time(book, written, clock):
@@ -279,3 +285,29 @@ def test_an_entry_is_corrected_by_whom_a_reading_is(book, entry, sign):
         correct_entry(book, "op1", entry, "Belt 3", "wrong belt")
     correct_entry(book, "head", entry, "Belt 3", "wrong belt")
     assert book.history_of_entry(entry.id)[-1].text == "Belt 3"
+
+
+# ---------------------------------------------------------------- in the form of a round
+
+
+def test_the_form_shows_what_a_corrected_reading_was_before(book, plant, written, at):
+    """Old and new value stand together there too."""
+    old = written["gap.m1"]
+    correct_reading(book, "op1", old, typed(book, old, "0.35"), "misread")
+    shown = load_form(book, plant, at(DAY_OF), is_round=True).fields
+    assert (shown["gap.m1"].saved.value, shown["gap.m1"].saved.was) == (0.35, "0.53")
+    assert shown["gap.m1"].saved.corrected
+    assert not shown["gap.m2"].saved.corrected
+
+
+def test_a_value_typed_after_one_was_taken_back_stands_in_its_place(book, plant, written, at):
+    """The chain of versions is not broken, and the book takes the new one."""
+    withdraw_reading(book, "op1", written["gap.m1"], "of another mill")
+    form = load_form(book, plant, at(DAY_OF), is_round=True)
+    assert form.is_open("gap.m1")
+    form.type("gap.m1", "0.36")
+    book.write("op2", rows_of(form), kind="round")
+    versions = book.history_of(written["gap.m1"].id)
+    assert [row.value for row in versions] == [0.53, None, 0.36]
+    assert versions[-1].why == "entered again after it was taken back"
+    assert not versions[-1].late

@@ -142,6 +142,15 @@ def test_entries_and_notes_of_the_shift_are_in_it(desk, book, clock, at):
     assert {part: note.text for part, note in found.notes.items()} == {"remarks": "A good day"}
 
 
+def test_whoever_only_came_to_the_door_did_not_work_the_shift(crew, desk, clock, at):
+    """Neither a wrong try under a name that nobody has, nor who signed on and went."""
+    crew.round(at("03-02 06:00"))
+    clock.set(at("03-02 07:00"))
+    desk.door.sign_on("nobody", "123123")
+    desk.door.sign_on("op2", desk.secrets["op2"])
+    assert desk.compose().people == ("op1",)
+
+
 def test_a_running_shift_is_told_up_to_now(crew, desk, clock, at):
     """What is not due yet is not missing."""
     crew.round(at("03-02 06:00"), {"state.m1": "running", "state.m2": "running"})

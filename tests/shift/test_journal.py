@@ -121,6 +121,14 @@ def test_what_was_written_late_is_marked(put, told, at):
     assert moment.is_late
 
 
+def test_a_correction_made_late_does_not_make_the_entry_late(put, told, at):
+    """It was written in time; the correction has its own mark."""
+    (first,) = put(at("03-02 08:05"), NewEntry(at("03-02 08:00"), "Belt 2"))
+    put(at("03-02 12:00"), NewEntry(at("03-02 08:00"), "Belt 3", replaces=first, why="misread"))
+    (moment,) = told()
+    assert (moment.text, moment.is_late, moment.is_corrected) == ("Belt 3", False, True)
+
+
 def test_a_corrected_entry_shows_what_it_said_before_and_why(put, told, at):
     """Old and new stand together."""
     (first,) = put(at("03-02 09:00"), NewEntry(at("03-02 09:00"), "Belt 2"))
@@ -174,6 +182,23 @@ def test_a_sample_and_its_result_are_two_moments(put, told, at):
     assert lines(told("03-02 18:00", "03-03 06:00")) == [
         ("result", "s1", "SP-7 s1: Residual solvent in meal 450 mg/kg, warning high")
     ]
+
+
+def test_a_corrected_result_came_when_it_first_did_and_says_what_it_says_now(book, put, told, at):
+    """One moment for the result, one for its correction."""
+    (sample,) = put(at("03-02 07:00"), NewSample(at("03-02 07:00"), "SP-7", "s1"))
+    (result,) = put(
+        at("03-02 09:30"),
+        NewReading("residue", at("03-02 07:00"), value=450.0, typed="450", sample=sample),
+    )
+    put(at("03-02 11:00"), corrected(book.reading(result), why="misread", value=350.0))
+    found = told()
+    assert [(str(m.kind), m.at, m.was) for m in found] == [
+        ("sample", at("03-02 07:00"), ""),
+        ("correction", at("03-02 07:00"), "450"),
+        ("result", at("03-02 09:30"), ""),
+    ]
+    assert found[2].text == "SP-7 s1: Residual solvent in meal 350 mg/kg"
 
 
 def test_safety_states_tell_their_beginning_extension_and_end(put, told, at):
@@ -309,6 +334,9 @@ def test_everybody_of_a_crew_has_to_read_an_instruction(book, put, at):
     (one,) = book.instructions(now)
     assert [p.key for p in not_read_by(plant, one)] == ["op2"]
     assert to_read(book, plant, "op1", now) == ()
+    put(now, NewInstruction(now, None, "Slow feed"), person="op2")
+    assert [p.key for p in not_read_by(plant, book.instructions(now)[1])] == ["op1"]
+    assert [i.text for i in to_read(book, plant, "op2", now)] == ["Log every stop"]
     assert to_read(book, plant, "head", now) == to_read(book, plant, "guest", now) == ()
 
 

@@ -1,11 +1,12 @@
 """Deviations out of the book: gaps, down times, modes, how they close and how far back they go."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
 from logbook.assess.limits import Closing, Severity
-from logbook.plant.model import Frequency, Often
+from logbook.plant.model import Frequency, Limits, Often
 from logbook.record import NewModeChange, NewStatus, corrected
 from logbook.shift.runs import max_gap, point_gap, runs_between
 
@@ -173,3 +174,28 @@ def test_the_rarest_input_decides_how_long_a_computed_point_may_be_unread(plant)
     assert max_gap(Frequency(Often.SHIFT), 2) == timedelta(hours=30)
     assert max_gap(Frequency(Often.DAY), 2) == timedelta(hours=60)
     assert point_gap(plant.point("gap_evenness"), plant) == timedelta(hours=5)
+
+
+def test_a_rate_that_was_out_before_the_shift_is_open_though_its_counter_was_long_unread(
+    book, crew, plant, at
+):
+    """It needs the count before, which lies farther back than any deviation may last."""
+    limits = Limits(warning_high=50.0)
+    points = tuple(replace(p, limits=limits) if p.key == "feed_rate" else p for p in plant.points)
+    judged = replace(plant, points=points)
+    book.revise("head", judged, effective_from=at("03-01 06:00"), reason="rate is judged")
+    crew.round(at("03-01 14:00"))
+    crew.round(at("03-02 04:00"))
+    found = runs_between(book, judged, judged.points, at("03-02 06:00"), at("03-02 07:00"))
+    assert [(r.point.key, r.run.start) for r in found] == [("feed_rate", at("03-02 04:00"))]
+
+
+def test_a_deviation_that_began_long_before_is_told_with_its_true_beginning(book, crew, plant, at):
+    """Whether it began yesterday or nine days ago: it is looked for until it is found."""
+    for day in range(1, 11):
+        for clock in ("06:00", "10:00", "14:00", "18:00", "22:00"):
+            crew.round(at(f"03-{day:02} {clock}"), {"gap.m1": 0.41})
+        crew.round(at(f"03-{day + 1:02} 02:00"), {"gap.m1": 0.41})
+    [found] = runs_between(book, plant, plant.points, at("03-11 01:00"), at("03-11 03:00"))
+    assert found.run.start == at("03-01 06:00")
+    assert found.run.count == 60

@@ -177,7 +177,7 @@ def test_the_first_engineer_sets_a_password_by_keyboard(window, screen, keys, in
         keys.press(Qt.Key.Key_Return)
 
     in_dialog(act)
-    window.begin_secrets(who[Role.ENGINEER].key)
+    window.begin_secrets(who[Role.ENGINEER].name)
     assert window.session.person == who[Role.ENGINEER].key
     assert window.session.uses_secrets
     assert window.nav.person.accessibleName() == f"{who[Role.ENGINEER].name}, engineer"

@@ -8,11 +8,12 @@ from datetime import timedelta
 import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QComboBox
+from PySide6.QtWidgets import QApplication, QComboBox
 
 from logbook.plant.model import Person, Role
-from logbook.record import NewInstruction, NewOpenItem, NewReading, NewSafetyState
+from logbook.record import NewInstruction, NewOpenItem, NewReading, NewSafetyState, NewSample
 from logbook.shift.picture import MatterKind
+from logbook.shift.samples import samples_waiting
 from logbook.ui.shift_screen.matter_dialog import MatterDialog
 from logbook.ui.theme import DARK_THEME, LIGHT_THEME
 
@@ -372,3 +373,35 @@ def test_a_machine_down_is_a_block_and_comes_back_from_there(shift, window, book
     in_dialog(act)
     shift.open_source(block.source)
     assert book.down_intervals(book.now(), book.now() + timedelta(seconds=1)) == []
+
+
+def test_results_of_a_sample_are_entered_later_and_it_waits_no_longer(shift, book, keys, in_dialog):
+    """An implausible result is asked about once; written, it names its sample and its time."""
+    name = next(p.sampling_point for p in book.plant_at(book.now()).points if p.sampling_point)
+    taken = book.now() - timedelta(hours=1)
+    book.write("rushlight", [NewSample(taken, name, "S-1")], kind="event")
+    shift.reload()
+    waiting = next(w for w in samples_waiting(book, shift.desk.plant, book.now()))
+    point = waiting.points[0]
+    faults: list[str] = []
+
+    def results(form):
+        keys.type("99999")
+        keys.chord(Qt.Key.Key_Return, CTRL)
+        faults.append(form._fault.text())
+        QApplication.focusWidget().selectAll()
+        keys.type("12")
+        keys.chord(Qt.Key.Key_Return, CTRL)
+        if form.isVisible():
+            keys.chord(Qt.Key.Key_Return, CTRL)
+
+    def act(dialog):
+        in_dialog(results)
+        keys.press(Qt.Key.Key_Return)
+
+    in_dialog(act)
+    shift.open_source(waiting)
+    assert faults[0].startswith(point.name)
+    found = book.results_of(waiting.sample.id)
+    assert [(r.point, r.value, r.taken_at) for r in found] == [(point.key, 12.0, taken)]
+    assert samples_waiting(book, shift.desk.plant, book.now()) == ()

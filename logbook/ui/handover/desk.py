@@ -12,7 +12,6 @@ from logbook.plant.localtime import local_label, to_local
 from logbook.plant.roster import Shift
 from logbook.record import Book, BookError, Change, NewHandoverNote, Signature
 from logbook.record.rows_handover import CheckAnswer, NotePart
-from logbook.report.errors import ReportError
 from logbook.shift.json_words import Json
 from logbook.shift.plants import PlantHistory
 from logbook.shift.signed_json import unsigned_document
@@ -100,9 +99,22 @@ class HandoverDesk:
         """Look at the same shift again."""
         self.open(self.shift)
 
+    def reload_answers(self) -> None:
+        """Read the answers of the incoming anew; what was signed stays as it is."""
+        now, last = self.book.now(), self.book.last_page().id
+        state = signed_state(self.book, self.shift, now)
+        subjects = subjects_to_read(self.book, self.shift, now)
+        self.state, self._subjects, self._last_page = state, subjects, last
+
     def is_stale(self) -> bool:
         """True where somebody has written in the book since the shift was looked at."""
         return self.book.last_page().id != self._last_page
+
+    def is_signed_elsewhere(self) -> bool:
+        """True where the book has other signatures of the shift than those shown."""
+        found = signed_state(self.book, self.shift, self.book.now())
+        mine = (self.state.outgoing, self.state.incoming)
+        return (found.outgoing, found.incoming) != mine
 
     def other(self, by: int) -> Shift | None:
         """The shift before (-1) or after (1); None: there is none yet."""
@@ -257,7 +269,7 @@ class HandoverDesk:
         assert self.prepared is not None
         try:
             sign_outgoing(self.book, door, self.prepared, person, secret, self._make_pdf)
-        except (BookError, ReportError) as error:
+        except BookError as error:
             return error.message
         return ""
 
@@ -265,7 +277,7 @@ class HandoverDesk:
         """Take the shift over. Returns what is wrong, or nothing."""
         try:
             sign_incoming(self.book, door, self.shift, person, secret, self._make_pdf)
-        except (BookError, ReportError) as error:
+        except BookError as error:
             return error.message
         return ""
 
@@ -279,7 +291,7 @@ class HandoverDesk:
     def pdf(self) -> bytes:
         """The stored bytes of the last signature; made now where nobody has signed.
 
-        Raises BookError and ReportError.
+        Raises BookError.
         """
         signature = self.state.incoming or self.state.outgoing
         if signature is not None and signature.document is not None:

@@ -22,10 +22,13 @@ from logbook.ui.handover.steps import StepsPanel
 from logbook.ui.round.foot import MessageLine, Tone
 from logbook.ui.screens import Screen
 from logbook.ui.session import Session
+from logbook.ui.show_pdf import show_pdf
 from logbook.ui.sign_dialog import ask_to_sign
 from logbook.ui.theme import Theme, font
 
 KEYS = "F6 sign · Enter accept what is read · Ctrl+S keep notes · Ctrl+P preview · Ctrl+←/→ shift"
+SIGN_ON_FIRST = "Sign on as whoever takes over (F3), then read each one."
+READ_ONE_BY_ONE = "Read each one: Enter accepts it, or ask."
 
 
 class HandoverScreen(Screen):
@@ -203,7 +206,8 @@ class HandoverScreen(Screen):
         if not subjects:
             told = "No safety state and no action deviation is open."
         elif left and state.incoming is None:
-            told += ". Sign on as whoever takes over, then read each one."
+            is_other = self.session.person not in ("", state.outgoing.person)
+            told += f". {READ_ONE_BY_ONE if is_other else SIGN_ON_FIRST}"
         is_done = left == 0
         steps.reading.show_state(told, is_done=is_done, has_body=bool(subjects))
 
@@ -253,7 +257,7 @@ class HandoverScreen(Screen):
             self._look_again()
             refused = self.desk.why_not_outgoing(self.session.person)
         if refused:
-            self.message.say(refused, Tone.FAULT)
+            self._refuse(refused)
             return
         why = f"You hand over: {self.desk.title()}. What is shown now is frozen with it."
         signed = ask_to_sign(self.session, self, why, self._on_outgoing)
@@ -266,7 +270,7 @@ class HandoverScreen(Screen):
             self._look_again()
             refused = self.desk.why_not_incoming(self.session.person)
         if refused:
-            self.message.say(refused, Tone.FAULT)
+            self._refuse(refused)
             return
         why = f"You take over from: {self.desk.title()}. From now on your crew is in charge."
         signed = ask_to_sign(self.session, self, why, self._on_incoming)
@@ -275,6 +279,12 @@ class HandoverScreen(Screen):
     def _look_again(self) -> None:
         if self.desk.is_stale():
             self.refresh()
+
+    def _refuse(self, why: str) -> None:
+        """Say why not, beside how the shift stands by now: another window may have signed."""
+        if self.desk.is_signed_elsewhere():
+            self.refresh()
+        self.message.say(why, Tone.FAULT)
 
     def _after(self, signed: bool, told: str) -> None:
         self.open_shift(self.desk.shift)
@@ -296,27 +306,21 @@ class HandoverScreen(Screen):
             return
         try:
             self.desk.answer(person, subject, text)
+            self.desk.reload_answers()
         except BookError as error:
             self.message.say(error.message, Tone.FAULT)
             return
-        self.open_shift(self.desk.shift)
+        self._show_steps()
         self.message.say("Asked; the question stays on the record." if text else "Accepted.")
 
     # -- paper ----------------------------------------------------------------------------
 
     def preview(self) -> None:
         """Show the very pages that are printed, stored and hashed."""
-        from logbook.ui.pdf_view import PdfDialog
-
         self._keep_quietly()
-        try:
-            data = self.desk.pdf()
-        except BookError as error:
-            self.message.say(error.message, Tone.FAULT)
-            return
-        dialog = PdfDialog(data, self.title.text(), self)
-        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        dialog.open()
+        fault = show_pdf(self, self.title.text(), self.desk.pdf)
+        if fault:
+            self.message.say(fault, Tone.FAULT)
 
 
 class Banner(QFrame):

@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
 
 from logbook.ui.handover.parts import ToRead
 
+MARKS = {"": "○", "read": "✓", "accepted": "✓", "asked": "?"}
 STATE_WORDS = {"": "to read", "read": "read", "accepted": "accepted", "asked": "asked"}
 
 
@@ -52,7 +53,8 @@ class SubjectList(QFrame):
         self.names.setFixedHeight(118)
         self.names.currentRowChanged.connect(self._show_current)
         self.names.entered.connect(self.accept)
-        self._told = _wrapped()
+        self.names.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._title, self._told = _wrapped("strong"), _wrapped()
         self._answer = _wrapped("muted")
         self.read = QPushButton("Read and accepted")
         self.read.clicked.connect(self.accept)
@@ -68,7 +70,7 @@ class SubjectList(QFrame):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(6)
-        for widget in (self.names, self._told, self._answer, self.read):
+        for widget in (self.names, self._title, self._told, self._answer, self.read):
             layout.addWidget(widget)
         layout.addLayout(asking)
 
@@ -91,8 +93,10 @@ class SubjectList(QFrame):
         self.names.clear()
         for subject in self._subjects:
             state = STATE_WORDS.get(subject.answer, subject.answer)
-            mark = "✓ " if subject.is_settled else "○ "
-            self.names.addItem(QListWidgetItem(f"{mark}{subject.subject.title}  ({state})"))
+            title = f"{MARKS.get(subject.answer, '○')} {state}:  {subject.subject.title}"
+            item = QListWidgetItem(title)
+            item.setToolTip(subject.subject.title)
+            self.names.addItem(item)
         self.names.blockSignals(False)
         self.names.setCurrentRow(self._next_open(max(0, row)))
         self._show_current(self.names.currentRow())
@@ -119,6 +123,7 @@ class SubjectList(QFrame):
 
     def _show_current(self, row: int) -> None:
         subject = self._subjects[row] if 0 <= row < len(self._subjects) else None
+        self._title.setText(subject.subject.title if subject else "")
         self._told.setText(
             subject.subject.text if subject else "Nothing has to be read one by one."
         )

@@ -11,7 +11,6 @@ from logbook.plant.localtime import local_label, to_local
 from logbook.plant.model import Plant, Point
 from logbook.plant.roster import Shift
 from logbook.record import Book, BookError, OpenItem, Reading, short_seal
-from logbook.report.errors import ReportError
 from logbook.shift.handover_json import content_hash
 from logbook.shift.json_words import Json
 from logbook.shift.plants import PlantHistory
@@ -315,14 +314,14 @@ class ReviewDesk:
         """Sign the shift as reviewed. Returns what is wrong, or nothing."""
         try:
             sign_review(self.book, door, self.grid, person, secret, self._make_pdf)
-        except (BookError, ReportError) as error:
+        except BookError as error:
             return error.message
         return ""
 
     def pdf(self) -> bytes:
         """The stored bytes of the signed review; made now where nobody has signed.
 
-        Raises BookError and ReportError.
+        Raises BookError.
         """
         review = self.state.review
         if review is not None and review.document is not None:

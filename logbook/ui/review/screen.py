@@ -17,6 +17,7 @@ from logbook.ui.review.legend import Legend
 from logbook.ui.round.foot import MessageLine, Tone
 from logbook.ui.screens import Screen
 from logbook.ui.session import Session
+from logbook.ui.show_pdf import show_pdf
 from logbook.ui.sign_dialog import ask_to_sign
 from logbook.ui.theme import Theme
 
@@ -76,11 +77,13 @@ class ReviewScreen(Screen):
         self.bar.later.clicked.connect(self.later)
         self.bar.crew_chosen.connect(self._on_crew)
         self.bar.sign.clicked.connect(self.sign)
+        self.bar.preview.clicked.connect(self.preview)
         for keys, slot in (
             ("Ctrl+Left", self.earlier),
             ("Ctrl+Right", self.later),
             ("F8", self.next_exception),
             ("F6", self.sign),
+            ("Ctrl+P", self.preview),
             ("F5", self.refresh),
             ("Ctrl+F", self._find),
         ):
@@ -235,6 +238,12 @@ class ReviewScreen(Screen):
         else:
             self.message.say("Not signed.")
         self.refresh()
+
+    def preview(self) -> None:
+        """Show the review on one page, to print or to save."""
+        fault = show_pdf(self, f"Review · {self.desk.title()}", self.desk.pdf)
+        if fault:
+            self.message.say(fault, Tone.FAULT)
 
     def _on_secret(self, person: str, secret: str) -> str:
         return self.desk.sign(self.session.door, person, secret)

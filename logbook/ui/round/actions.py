@@ -13,6 +13,7 @@ KEYS = {
     "Next area": "PgDown",
     "Previous area": "PgUp",
     "Next open field": "F8",
+    "Correct a saved reading": "F2",
     "Who writes": "F3",
     "Operating mode": "F6",
     "Down or back in service": "F7",

@@ -68,9 +68,13 @@ class AskDialog(QDialog):
         button.style().polish(button)
         return self.exec() == QDialog.DialogCode.Accepted
 
+    def tell(self, fault: str) -> None:
+        """Say what is wrong; an empty text clears it."""
+        self._fault.setText(fault)
+
     def _on_accept(self) -> None:
         fault = self._check() if self._check else ""
-        self._fault.setText(fault)
+        self.tell(fault)
         if not fault:
             self.accept()
 

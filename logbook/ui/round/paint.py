@@ -245,7 +245,12 @@ class SheetPainter:
             self._text(painter, box, text, LEFT if in_table else RIGHT, "muted", size)
 
     def _change_text(self, shown: Field, *, says_last: bool) -> str:
-        """The change since last time; before anything is typed, the last value where asked."""
+        """The change since last time; before anything is typed, the last value where asked.
+
+        Of a corrected reading, what it was before.
+        """
+        if shown.saved is not None and shown.saved.was:
+            return f"was {shown.saved.was}"
         last = shown.last
         if last is None:
             return ""
@@ -271,6 +276,8 @@ class SheetPainter:
     def _words(self, painter: QPainter, cell: Cell, shown: Field) -> None:
         self._mark(painter, cell, shown)
         text, colour = self._judgement_words(shown)
+        if shown.saved is not None and shown.saved.corrected:
+            text = f"corrected · {text}" if text else "corrected"
         strong = shown.judgement.is_judged and shown.judgement.severity is Severity.ACTION
         box = cell.words
         self._text(painter, box, text, LEFT, colour, font("body", medium=strong), elide=True)

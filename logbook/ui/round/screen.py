@@ -6,18 +6,17 @@ import logging
 from collections.abc import Iterable
 from datetime import datetime
 
-from PySide6.QtCore import Qt, QTimer
-from PySide6.QtGui import QAction
+from PySide6.QtCore import QModelIndex, Qt, QTimer
+from PySide6.QtGui import QAction, QShowEvent
 from PySide6.QtWidgets import QWidget
 
 from logbook.record import Book, BookError
-from logbook.record.rows import State
 from logbook.shift.paste import block_of, matched, told_of_paste
 from logbook.shift.roles import Deed
 from logbook.shift.round_book import RoundDesk
 from logbook.shift.round_form import AreaProgress, RoundForm
 from logbook.shift.save_gate import Stop, what_stops
-from logbook.ui.round import ask
+from logbook.ui.round import ask, changes
 from logbook.ui.round.actions import add_actions
 from logbook.ui.round.area_list import AreaLine
 from logbook.ui.round.foot import Tone
@@ -33,6 +32,7 @@ log = logging.getLogger(__name__)
 
 DRAFT_PAUSE_MS = 400
 CLOCK_MS = 20_000
+FIRST_MS = 60
 
 
 class RoundScreen(RoundView):
@@ -43,7 +43,7 @@ class RoundScreen(RoundView):
     ) -> None:
         """The screen on `book`, open at the round that is due."""
         super().__init__(theme, parent)
-        self.desk = RoundDesk(book)
+        self.desk = RoundDesk(book, session.plants)
         self.session = session
         session.changed.connect(self._on_session)
         self._area = ""
@@ -66,7 +66,12 @@ class RoundScreen(RoundView):
         self._first = QTimer(self)
         self._first.setSingleShot(True)
         self._first.timeout.connect(self.draw_now)
-        self._first.start(30)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Begin to draw once the window is up."""
+        if not self._draws:
+            self._first.start(FIRST_MS)
+        super().showEvent(event)
 
     def draw_now(self) -> None:
         """Draw the rounds and sparklines, where that is still to come after the start."""
@@ -86,9 +91,10 @@ class RoundScreen(RoundView):
         self.sheet.pasted.connect(self._on_pasted)
         self.sheet.undo_wanted.connect(self.undo)
         self.sheet.redo_wanted.connect(self.redo)
+        self.sheet.correction_wanted.connect(self.correct)
         self.sheet.area_ended.connect(self._on_area_ended)
         self.sheet.current_changed.connect(self._on_current)
-        self.areas.clicked.connect(lambda i: self.show_area(self.areas.areas.key_at(i.row())))
+        self.areas.clicked.connect(self._on_area_clicked)
         self.bar.strip.chosen.connect(self._on_chip)
         self.bar.other_time.clicked.connect(self.choose_time)
         self.bar.mode_chosen.connect(self._on_mode)
@@ -105,6 +111,7 @@ class RoundScreen(RoundView):
                 "Next area": self.next_area,
                 "Previous area": self.previous_area,
                 "Next open field": self.next_open,
+                "Correct a saved reading": self.correct_nearest,
                 "Who writes": self.choose_person,
                 "Operating mode": self.choose_mode,
                 "Down or back in service": self.stop_or_start,
@@ -337,22 +344,15 @@ class RoundScreen(RoundView):
 
     def stop_or_start(self) -> None:
         """Record that an area or machine goes down or comes back."""
-        if not self._may(Deed.STOP):
-            return
-        targets = [ask.Target(*parts) for parts in self.desk.targets(self._area)]
-        asked = ask.ask_stop(self, targets, self.desk.since_label(), self.desk.read_recent)
-        if asked is None:
-            return
-        target, at = asked.target, asked.at
-        state: State = "up" if target.is_down else "down"
-        try:
-            self.desk.write_status(self.person, target.scope, target.key, state, at, asked.reason)
-        except BookError as error:
-            self.message.say(error.message, Tone.FAULT)
-            return
-        words = "back in service" if target.is_down else "down"
-        since = self.desk.label(at)[0]
-        self._reload(f"{target.name} is {words} from {since}: {asked.reason}")
+        changes.stop_or_start(self)
+
+    def correct(self, key: str) -> None:
+        """Correct the saved reading of a point."""
+        changes.correct(self, key)
+
+    def correct_nearest(self) -> None:
+        """Correct a saved reading of the area; the one nearest to the field in use is offered."""
+        changes.correct(self)
 
     def undo(self) -> None:
         """Take the last change of the form back."""
@@ -392,26 +392,16 @@ class RoundScreen(RoundView):
         self.bar.show_people(people, self.person)
 
     def _on_mode(self, mode: str) -> None:
-        if mode == self.form.mode or not self._may(Deed.MODE):
-            self.bar.show_modes([(m.key, m.name) for m in self.desk.plant.modes], self.form.mode)
-            return
-        name = next(m.name for m in self.desk.plant.modes if m.key == mode)
-        asked = ask.ask_mode(self, name, self.desk.since_label(), self.desk.read_recent)
-        told = ""
-        if asked is not None:
-            try:
-                self.desk.write_mode(self.person, mode, asked.at, asked.reason)
-            except BookError as error:
-                self.message.say(error.message, Tone.FAULT)
-                return
-            told = f"Mode: {name}, from {self.desk.label(asked.at)[0]}."
-        self._reload(told)
+        changes.change_mode(self, mode)
+
+    def _on_area_clicked(self, index: QModelIndex) -> None:
+        self.show_area(self.areas.areas.key_at(index.row()))
 
     def _on_note(self, text: str) -> None:
         self.form.note = text
         self._keep([])
 
-    def _reload(self, told: str) -> None:
+    def reload(self, told: str) -> None:
         """Load the same round anew, what was typed with it."""
         area, key = self._area, self.sheet.current
         self.open_round(
@@ -442,7 +432,7 @@ class RoundScreen(RoundView):
     def save(self) -> None:
         """Write what is filled in as one page, or say what stands in the way."""
         self._keep_current()
-        if not self._may_save() or not self._may(Deed.WRITE):
+        if not self._may_save() or not self.may(Deed.WRITE):
             return
         try:
             told = self.desk.save(self.person)
@@ -477,7 +467,7 @@ class RoundScreen(RoundView):
             self.late.reason.setFocus(Qt.FocusReason.OtherFocusReason)
         return False
 
-    def _may(self, what: Deed) -> bool:
+    def may(self, what: Deed) -> bool:
         """True where somebody who may do it is there; asks for one, and says why not."""
         if not self.person:
             self.message.say("Choose who writes, then go on.", Tone.FAULT)

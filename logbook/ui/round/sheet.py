@@ -47,6 +47,8 @@ class RoundSheet(QAbstractScrollArea):
     """Keys (rows of keys, None outside) and the text of a pasted block."""
     undo_wanted = Signal()
     redo_wanted = Signal()
+    correction_wanted = Signal(str)
+    """A double click on a saved field."""
     area_ended = Signal()
     """Enter on the last open field of the area."""
     current_changed = Signal(str)
@@ -201,6 +203,15 @@ class RoundSheet(QAbstractScrollArea):
                 self._leave_field()
                 self.go_to(key)
                 return
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        """A double click on a saved field asks to correct it."""
+        at = event.position().toPoint() + QPoint(0, self.verticalScrollBar().value())
+        for key, cell in self._placed.cells.items():
+            if cell.box.contains(at) and self._form and self._form.fields[key].saved is not None:
+                self.correction_wanted.emit(key)
+                return
+        super().mouseDoubleClickEvent(event)
 
     # -- layout ---------------------------------------------------------------------------
 

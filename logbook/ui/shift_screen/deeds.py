@@ -25,6 +25,7 @@ from logbook.shift.exceptions import DeviationFound
 from logbook.shift.gaps import GapFound
 from logbook.shift.responses_due import CheckDue
 from logbook.shift.roles import Deed
+from logbook.shift.samples import WaitingSample
 from logbook.shift.shift_desk import ShiftDesk
 from logbook.shift.stops import StopFound
 from logbook.shift.words import place_name
@@ -130,9 +131,9 @@ def offered(desk: ShiftDesk, source: object, person: str) -> tuple[Offer, ...]:
         return _of_safety(source)
     if isinstance(source, Instruction):
         return _of_instruction(source, person)
-    if isinstance(source, tuple):
-        return (FIELD,)
-    return ()
+    if isinstance(source, WaitingSample):
+        return (Offer("results", "Enter results…", Deed.SAMPLE),) if source.points else ()
+    return (FIELD,) if isinstance(source, tuple) else ()
 
 
 def _of_item(item: OpenItem) -> tuple[Offer, ...]:
@@ -183,6 +184,9 @@ def written(
         return _instruction_event(parent, desk, source, offer.key)
     if isinstance(source, Entry):
         return _correction(parent, desk, source, guard)
+    if isinstance(source, WaitingSample):
+        rows = forms.ask_results(parent, desk, guard, source)
+        return Asked(rows, "The results are written.") if rows else None
     if isinstance(source, StopFound):
         return _back(parent, desk, source)
     return _about(parent, desk, source, guard)

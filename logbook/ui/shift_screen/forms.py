@@ -20,11 +20,14 @@ from logbook.record import (
     NewInstruction,
     NewItemEvent,
     NewOpenItem,
+    NewReading,
     NewSafetyEvent,
     NewSafetyState,
     NewSample,
 )
 from logbook.record.rows_journal import ItemEventKind, SafetyKind
+from logbook.shift.sample_results import SampleResults
+from logbook.shift.samples import WaitingSample
 from logbook.shift.shift_desk import ENTRY_KINDS, SAFETY_KINDS, ShiftDesk
 from logbook.ui.round.dialogs import AskDialog
 
@@ -375,3 +378,20 @@ def ask_sample(parent: QWidget | None, desk: ShiftDesk, guard: Guard) -> NewSamp
             form.at("Time"), form.kind.currentData(), mark.text().strip(), note.text().strip()
         ),
     )
+
+
+def ask_results(
+    parent: QWidget | None, desk: ShiftDesk, guard: Guard, waiting: WaitingSample
+) -> Sequence[NewReading] | None:
+    """The results of a sample; those not there yet are left empty."""
+    sample = waiting.sample
+    results = SampleResults(desk.book, waiting, decimal_comma=desk.plant.settings.decimal_comma)
+    told = f"{sample.sampling_point} {sample.label}, taken {desk.when(sample.taken_at)}."
+    form = LogForm("Results of a sample", told, desk, guard, parent)
+    lines: dict[str, QLineEdit] = {}
+    for point in waiting.points:
+        unit = f" ({point.unit})" if point.unit else ""
+        lines[point.key] = form.add_line(f"{point.name}{unit}", "", "")
+    form.add_check(lambda: results.fault({key: line.text() for key, line in lines.items()}))
+    next(iter(lines.values())).setFocus(Qt.FocusReason.OtherFocusReason)
+    return _finish(form, "Write the results", results.rows)

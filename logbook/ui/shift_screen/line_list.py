@@ -28,7 +28,8 @@ from logbook.ui.theme import Theme, font
 
 Index = QModelIndex | QPersistentModelIndex
 LINE = Qt.ItemDataRole.UserRole + 1
-WHEN = 112
+GAP = 16
+"""Between the times and the texts."""
 MARGIN = 12
 LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 MOST_LINES = 3
@@ -89,6 +90,8 @@ class LineDelegate(QStyledItemDelegate):
         super().__init__(parent)
         self.theme = theme
         self.width = 400
+        self.when = 60
+        """Width of the times, with the gap after them."""
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         """A heading is low; a line as high as its text."""
@@ -107,7 +110,7 @@ class LineDelegate(QStyledItemDelegate):
 
     def _room(self, line: Line) -> int:
         mark = QFontMetrics(font("small", strong=True)).horizontalAdvance(line.mark)
-        return max(80, self.width - WHEN - 2 * MARGIN - (mark + 20 if mark else 0))
+        return max(80, self.width - self.when - 2 * MARGIN - (mark + 20 if mark else 0))
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         """Paint one row."""
@@ -136,9 +139,9 @@ class LineDelegate(QStyledItemDelegate):
         if line.source is None:
             painter.drawText(box.adjusted(MARGIN, 0, 0, 0), LEFT, line.title)
             return
-        top = QRect(box.left() + MARGIN, box.top() + 4, WHEN - 8, 18)
+        top = QRect(box.left() + MARGIN, box.top() + 4, self.when, 18)
         painter.drawText(top, LEFT, line.when)
-        left = box.left() + MARGIN + WHEN - 8
+        left = box.left() + MARGIN + self.when
         title = QRect(left, box.top() + 4, self._room(line), self._title_height(line))
         painter.setPen(theme.colour("text"))
         painter.drawText(title, Qt.TextFlag.TextWordWrap, line.title)
@@ -190,6 +193,9 @@ class LineList(QListView):
         """Show these lines; the place in the list is kept as far as it is still there."""
         row, scrolled = self.currentIndex().row(), self.verticalScrollBar().value()
         self._model.show_sections(sections)
+        metrics = QFontMetrics(font())
+        times = (line.when for section in sections for line in section.lines)
+        self._painter.when = max(map(metrics.horizontalAdvance, times), default=0) + GAP
         self.doItemsLayout()
         self.verticalScrollBar().setValue(scrolled)
         if 0 <= row < self._model.rowCount():

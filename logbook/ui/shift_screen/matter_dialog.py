@@ -6,6 +6,8 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
+    QAbstractButton,
+    QButtonGroup,
     QDialog,
     QFrame,
     QGridLayout,
@@ -21,6 +23,8 @@ from logbook.shift.matter_words import MatterWords
 
 Deed = tuple[str, str]
 """Key of something that can be done, and the words on its button."""
+DEED = "deed"
+"""Property of a button: the key of what it does."""
 
 
 class MatterDialog(QDialog):
@@ -44,11 +48,14 @@ class MatterDialog(QDialog):
     def _buttons(self, deeds: Sequence[Deed]) -> QHBoxLayout:
         row = QHBoxLayout()
         row.addStretch(1)
+        group = QButtonGroup(self)
+        group.buttonClicked.connect(self._on_deed)
         for number, (key, words) in enumerate(deeds):
             button = QPushButton(words, self)
             button.setProperty("primary", number == 0)
             button.setDefault(number == 0)
-            button.clicked.connect(lambda _=False, key=key: self._choose(key))
+            button.setProperty(DEED, key)
+            group.addButton(button)
             row.addWidget(button)
         close = QPushButton("Close", self)
         close.setDefault(not deeds)
@@ -56,8 +63,8 @@ class MatterDialog(QDialog):
         row.addWidget(close)
         return row
 
-    def _choose(self, key: str) -> None:
-        self.chosen = key
+    def _on_deed(self, button: QAbstractButton) -> None:
+        self.chosen = str(button.property(DEED))
         self.accept()
 
 

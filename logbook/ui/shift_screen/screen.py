@@ -46,7 +46,7 @@ class ShiftScreen(ShiftView):
     ) -> None:
         """The screen on `book`, at the running shift; the book is read when it is entered."""
         super().__init__(theme, parent)
-        self.desk = ShiftDesk(book)
+        self.desk = ShiftDesk(book, session.plants)
         self.session = session
         self._follows = True
         self._wanted = Wanted()
@@ -63,28 +63,28 @@ class ShiftScreen(ShiftView):
     def _connect(self) -> None:
         self.bar.stepped.connect(self.step)
         self.bar.form_wanted.connect(self.write)
-        self.lanes.opened.connect(lambda matter: self.open_source(matter.source))
+        self.lanes.opened.connect(self._on_opened)
         self.lanes.current_changed.connect(self._on_current)
         self.timeline.opened.connect(self.open_source)
         self.open.opened.connect(self.open_source)
         self.search.wanted.connect(self._on_wanted)
-        self.search.left.connect(lambda: self.timeline.setFocus(Qt.FocusReason.OtherFocusReason))
+        self.search.left.connect(self._on_search_left)
         self.session.changed.connect(self._on_session)
 
     def _add_actions(self) -> None:
         slots: dict[str, Callable[[], object]] = {
-            "Shift before": lambda: self.step(-1),
-            "Shift after": lambda: self.step(1),
-            "Running shift": lambda: self.step(0),
+            "Shift before": self.earlier,
+            "Shift after": self.later,
+            "Running shift": self.to_present,
             "Search": self.search.begin,
             "Next part": self.next_part,
-            "Who is signed on": self.session.request,
+            "Who is signed on": self.ask_person,
         }
         for name, slot in slots.items():
             action = QAction(name, self)
             action.setShortcut(QKeySequence(KEYS[name]))
             action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-            action.triggered.connect(lambda _=False, slot=slot: slot())
+            action.triggered.connect(slot)
             self.addAction(action)
 
     # -- showing --------------------------------------------------------------------------
@@ -111,12 +111,29 @@ class ShiftScreen(ShiftView):
         self._follows = self.desk.is_running
         self.reload()
 
+    def earlier(self) -> None:
+        """The shift before."""
+        self.step(-1)
+
+    def later(self) -> None:
+        """The shift after."""
+        self.step(1)
+
+    def to_present(self) -> None:
+        """The running shift."""
+        self.step(0)
+
+    def ask_person(self) -> None:
+        """Sign on, change person or sign off."""
+        self.session.request()
+
     def reload(self, told: str = "") -> None:
         """Show the shift as it now stands in the book."""
-        head, span = self.desk.shift_words()
-        self.bar.show_shift(head, span, is_running=self.desk.is_running)
-        self.title_changed.emit(f"{self.desk.plant.name} – {head}")
         try:
+            self.desk.refresh()
+            head, span = self.desk.shift_words()
+            self.bar.show_shift(head, span, is_running=self.desk.is_running)
+            self.title_changed.emit(f"{self.desk.plant.name} – {head}")
             self.lanes.show_picture(self.desk.picture())
             self._show_log()
             self.open.show_sections(open_sections(self.desk, self.session.person))
@@ -147,6 +164,12 @@ class ShiftScreen(ShiftView):
             self.message.say("")
         except (BookError, ValueError) as error:
             self.message.say(getattr(error, "message", str(error)), Tone.FAULT)
+
+    def _on_search_left(self) -> None:
+        self.timeline.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _on_opened(self, matter: Matter) -> None:
+        self.open_source(matter.source)
 
     def _on_current(self, matter: Matter | None) -> None:
         self.told.setText(matter.words if matter else "Nothing is out of the ordinary so far.")

@@ -7,7 +7,15 @@ from dataclasses import dataclass
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QComboBox, QFrame, QHBoxLayout, QLabel, QLineEdit, QWidget
+from PySide6.QtWidgets import (
+    QComboBox,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QVBoxLayout,
+    QWidget,
+)
 
 Choices = Sequence[tuple[str, str]]
 """Key and name."""
@@ -49,20 +57,26 @@ class SearchLine(QFrame):
         self.area, self.person = QComboBox(), QComboBox()
         self.area.setAccessibleName("Area")
         self.person.setAccessibleName("Person")
-        layout = QHBoxLayout(self)
-        layout.setContentsMargins(12, 5, 12, 5)
-        layout.setSpacing(6)
-        layout.addWidget(self._head)
-        layout.addWidget(self.text, 1)
         self._more = (self.area, self.person, self.since, self.until)
-        for part, width in zip(self._more, (110, 110, 118, 118), strict=True):
-            part.setFixedWidth(width)
-            part.hide()
-            layout.addWidget(part)
+        self._lay_out()
         for line in (self.text, self.since, self.until):
             line.returnPressed.connect(self._emit)
         for box in (self.area, self.person):
             box.activated.connect(self._emit)
+
+    def _lay_out(self) -> None:
+        first, second = QHBoxLayout(), QHBoxLayout()
+        first.addWidget(self._head)
+        first.addWidget(self.text, 1)
+        for part in self._more:
+            part.setMinimumWidth(80)
+            part.hide()
+            second.addWidget(part, 1)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(12, 5, 12, 5)
+        for row in (first, second):
+            row.setSpacing(6)
+            layout.addLayout(row)
 
     def offer(self, areas: Choices, people: Choices) -> None:
         """Offer these areas and people."""

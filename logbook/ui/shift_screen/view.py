@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
+    QAbstractButton,
+    QButtonGroup,
     QFrame,
     QHBoxLayout,
     QLabel,
@@ -22,6 +24,9 @@ from logbook.ui.theme import Theme
 
 KEYS = "F5 next part · arrows choose · Enter opens · Ctrl+E entry · Ctrl+I item · Ctrl+F search"
 
+WANTED = "wanted"
+"""Property of a button: which step, or which form."""
+
 
 class ShiftBar(QFrame):
     """Which shift is shown, and the commonest things to write."""
@@ -35,6 +40,9 @@ class ShiftBar(QFrame):
         """A bar without a shift."""
         super().__init__(parent)
         self.setProperty("role", "bar")
+        self._steps, self._forms = QButtonGroup(self), QButtonGroup(self)
+        self._steps.buttonClicked.connect(self._on_step)
+        self._forms.buttonClicked.connect(self._on_form)
         self._name = QLabel()
         self._name.setObjectName("area-name")
         self._span = QLabel()
@@ -60,7 +68,8 @@ class ShiftBar(QFrame):
             button = QPushButton(text)
             button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
             button.setProperty("primary", form == "entry")
-            button.clicked.connect(lambda _=False, form=form: self.form_wanted.emit(form))
+            button.setProperty(WANTED, form)
+            self._forms.addButton(button)
             layout.addWidget(button)
 
     def _step(self, text: str, tip: str, by: int) -> QPushButton:
@@ -71,8 +80,15 @@ class ShiftBar(QFrame):
         if by:
             button.setFixedWidth(34)
             button.setProperty("role", "step")
-        button.clicked.connect(lambda: self.stepped.emit(by))
+        button.setProperty(WANTED, by)
+        self._steps.addButton(button)
         return button
+
+    def _on_step(self, button: QAbstractButton) -> None:
+        self.stepped.emit(button.property(WANTED))
+
+    def _on_form(self, button: QAbstractButton) -> None:
+        self.form_wanted.emit(button.property(WANTED))
 
     def show_shift(self, name: str, span: str, *, is_running: bool) -> None:
         """Show which shift it is and how far it has come."""
