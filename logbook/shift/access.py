@@ -124,7 +124,7 @@ class Door:
         wait = self._throttle.left(name, standing, now)
         if wait > 0:
             return Answer(None, _wait_message(standing, wait), wait)
-        stored = self._book.credential(name) if person is not None else None
+        stored = self._book.credential(name)
         if matches(stored.hash if stored is not None else None, secret):
             return Answer(person, must_change=_must_change(person, stored))
         return self._wrong(name, standing.count + 1, now)

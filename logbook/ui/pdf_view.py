@@ -189,8 +189,8 @@ class PdfDialog(QDialog):
         bar.addStretch(1)
         bar.addWidget(self._page)
         bar.addStretch(1)
-        bar.addWidget(_button("Smaller", lambda: self.zoom_by(-1)))
-        bar.addWidget(_button("Larger", lambda: self.zoom_by(1)))
+        bar.addWidget(_button("Smaller", self.smaller))
+        bar.addWidget(_button("Larger", self.larger))
         bar.addWidget(_button("&Close", self.accept))
         return bar
 
@@ -198,11 +198,19 @@ class PdfDialog(QDialog):
         keys: Sequence[tuple[QKeySequence.StandardKey, Callable[[], None]]] = (
             (QKeySequence.StandardKey.Print, self.print_out),
             (QKeySequence.StandardKey.Save, self.save),
-            (QKeySequence.StandardKey.ZoomIn, lambda: self.zoom_by(1)),
-            (QKeySequence.StandardKey.ZoomOut, lambda: self.zoom_by(-1)),
+            (QKeySequence.StandardKey.ZoomIn, self.larger),
+            (QKeySequence.StandardKey.ZoomOut, self.smaller),
         )
         for key, deed in keys:
             QShortcut(QKeySequence(key), self).activated.connect(deed)
+
+    def larger(self) -> None:
+        """Show the pages one step larger."""
+        self.zoom_by(1)
+
+    def smaller(self) -> None:
+        """Show the pages one step smaller."""
+        self.zoom_by(-1)
 
     def zoom_by(self, step: int) -> None:
         """One step larger or smaller."""
@@ -314,6 +322,5 @@ def _file_name(title: str) -> str:
 def _button(text: str, deed: Callable[[], object]) -> QPushButton:
     made = QPushButton(text)
     made.setAutoDefault(False)
-    # Without the signal's own argument, which tells whether the button is checked.
-    made.clicked.connect(lambda _checked: deed())
+    made.clicked.connect(deed)
     return made

@@ -361,4 +361,4 @@ def test_a_long_shift_is_read_quickly(book, put, crew, told, at, clock):
     begun = time.perf_counter()
     found = told()
     assert len(found) == 600
-    assert time.perf_counter() - begun < 1.0
+    assert time.perf_counter() - begun < 2.0

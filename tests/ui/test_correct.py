@@ -94,6 +94,26 @@ def test_f2_opens_the_correction_of_the_saved_field_nearest_to_the_one_in_use(sa
     assert saved.sheet.current == "flake_thickness.fm1.centre"
 
 
+@pytest.mark.parametrize(
+    ("current", "offered"),
+    [
+        ("flake_thickness.fm2.centre", SECOND),
+        ("flake_thickness.fm3.left", SECOND),
+        ("flake_thickness.fm1.right", THICK),
+    ],
+)
+def test_the_saved_field_before_the_one_in_use_is_offered(saved, correct, current, offered):
+    """What was typed just now is what one notices first."""
+    saved.sheet.go_to(current)
+    seen = []
+
+    def act(dialog):
+        seen.append(dialog.what.currentData())
+
+    correct(act)
+    assert seen == [offered]
+
+
 def test_a_double_click_on_a_saved_field_opens_its_correction(saved, in_dialog):
     """A single click does nothing; a field that is open is not corrected but typed in."""
     chosen = []
@@ -102,13 +122,13 @@ def test_a_double_click_on_a_saved_field_opens_its_correction(saved, in_dialog):
         chosen.append(dialog.what.currentData())
 
     in_dialog(act)
-    cell = saved.sheet._placed.cells[SECOND]
+    cell = saved.sheet._placed.cells[THICK]
     at = cell.box.center() - QPoint(0, saved.sheet.verticalScrollBar().value())
     QTest.mouseClick(saved.sheet.viewport(), Qt.MouseButton.LeftButton, pos=at)
     assert chosen == []
     QTest.mouseDClick(saved.sheet.viewport(), Qt.MouseButton.LeftButton, pos=at)
-    assert chosen == [SECOND]
-    assert len(versions(saved, SECOND)) == 1, "a dialog that is left writes nothing"
+    assert chosen == [THICK]
+    assert len(versions(saved, THICK)) == 1, "a dialog that is left writes nothing"
 
 
 def test_the_new_value_is_judged_and_questioned_as_in_the_form(saved, keys, correct):

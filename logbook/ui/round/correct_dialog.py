@@ -127,7 +127,6 @@ class CorrectDialog(AskDialog):
 
     def _on_typed(self) -> None:
         """Judge what is typed with every key, as the form does."""
-        self._asked_about = ""
         if self._loaded is not None:
             self.judged.setText(self._words(self._entry()))
 
