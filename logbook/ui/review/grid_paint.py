@@ -26,7 +26,7 @@ TOP_HEIGHT = 38
 WIDEST_COLUMN = 132
 NAME_WIDTH = 296
 WIDEST_NAME = 460
-LEAST_TABLE_NAME = 40
+LEAST_TABLE_NAME = 70
 """Less room than this for the name of a table says nothing; it is left out."""
 LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
@@ -144,13 +144,18 @@ def draw_head_part(painter: QPainter, box: QRect, text: str, theme: Theme) -> No
 
 def shortened(name: str, metrics: QFontMetrics, room: int) -> str:
     """A name cut to fit, the table's name first: machine and position tell points apart."""
+    if metrics.horizontalAdvance(name) <= room:
+        return name
+    right = Qt.TextElideMode.ElideRight
     table, colon, place = name.partition(": ")
-    if not colon or metrics.horizontalAdvance(name) <= room:
-        return metrics.elidedText(name, Qt.TextElideMode.ElideRight, room)
+    if not colon:
+        return metrics.elidedText(name, right, room)
+    if metrics.horizontalAdvance(place) > room:
+        return metrics.elidedText(place, right, room)
     left = room - metrics.horizontalAdvance(colon + place)
     if left < LEAST_TABLE_NAME:
-        return metrics.elidedText(place, Qt.TextElideMode.ElideRight, room)
-    return metrics.elidedText(table, Qt.TextElideMode.ElideRight, left) + colon + place
+        return place
+    return metrics.elidedText(table, right, left) + colon + place
 
 
 class NameHeader(QHeaderView):
