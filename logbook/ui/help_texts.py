@@ -21,7 +21,7 @@ KEYS = (
     ("Ctrl+T", "readings taken at another time"),
     ("F3, F6, F7", "sign on or change person; operating mode; down or back in service"),
     ("Ctrl+S", "save the round"),
-    ("Ctrl+1 to Ctrl+4", "Round, Shift, Review, Handover"),
+    ("Ctrl+1, Ctrl+2, Ctrl+3, Ctrl+4", "Round, Shift, Review, Handover"),
     ("Ctrl+E, Ctrl+I", "new log entry; new open item"),
     ("Ctrl+H, Ctrl+L", "safety state; sample taken"),
     ("Ctrl+Shift+I", "standing instruction"),

@@ -189,9 +189,10 @@ def test_a_book_is_opened_from_the_start_dialog(shell, in_dialog, book_path):
     assert shell.window.book.path == book_path
 
 
-def test_a_new_book_is_begun_and_opened(shell, tmp_path):
-    """The template's plant, with who started it among its people."""
+def test_a_new_book_is_begun_and_opened(shell, tmp_path, in_dialog):
+    """The template's plant, with who started it among its people; a password may be put off."""
     path = tmp_path / "new.logbook"
+    in_dialog(lambda dialog: dialog.reject())
     assert shell.fulfil(Wish(Want.NEW, path, "soybean-us", "Ada North")) == ""
     book = shell.window.book
     assert book.path == path

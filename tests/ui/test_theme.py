@@ -22,7 +22,7 @@ TEXTS = {
     # painted rows lie on the surface, the row in use on `selected`
     "text": ("window", "surface", "raised", "field", "selected", "action_wash"),
     "muted": ("window", "surface", "raised", "field", "selected"),
-    "warning_text": ("surface", "selected"),
+    "warning_text": ("surface", "selected", "warning_wash"),
     "action_text": ("window", "surface", "field", "selected", "action_wash"),
     "on_focus": ("focus",),  # selected text, main buttons
 }
