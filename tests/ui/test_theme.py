@@ -20,7 +20,7 @@ TEXT_RATIO, MARK_RATIO = 4.5, 3.0
 
 TEXTS = {
     # painted rows lie on the surface, the row in use on `selected`
-    "text": ("window", "surface", "raised", "field", "selected", "action_wash"),
+    "text": ("window", "surface", "raised", "field", "selected", "action_wash", "warning_wash"),
     "muted": ("window", "surface", "raised", "field", "selected"),
     "warning_text": ("surface", "selected", "warning_wash"),
     "action_text": ("window", "surface", "field", "selected", "action_wash"),
