@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Qt
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QApplication, QMessageBox
+from PySide6.QtWidgets import QApplication
 
 from logbook.clock import Clock, open_by_its_clock, utc_now
 from logbook.logfile import log_path, start_logging
@@ -160,6 +160,8 @@ def _show_fault() -> None:
     shown = [w for w in (*active, *QApplication.topLevelWidgets()) if w and w.isVisible()]
     if not shown:
         return
+    from PySide6.QtWidgets import QMessageBox
+
     box = QMessageBox(shown[0])
     box.setObjectName(FAULT_BOX)
     box.setIcon(QMessageBox.Icon.Warning)

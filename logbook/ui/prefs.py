@@ -7,6 +7,8 @@ import logging
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
+from PySide6.QtCore import QStandardPaths
+
 log = logging.getLogger(__name__)
 THEMES = ("system", "light", "dark")
 KEPT_RECENT = 6
@@ -28,9 +30,9 @@ class Prefs:
 
 def prefs_path() -> Path:
     """Where the choices are kept."""
-    from platformdirs import user_config_path
-
-    return user_config_path("crush-plant-shift-logbook", appauthor=False) / "prefs.json"
+    # Qt is loaded already; another library for this would only make the start longer.
+    folder = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.GenericConfigLocation)
+    return Path(folder) / "crush-plant-shift-logbook" / "prefs.json"
 
 
 def load_prefs(path: Path | None = None) -> Prefs:

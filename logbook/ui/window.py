@@ -11,7 +11,6 @@ from PySide6.QtWidgets import (
     QApplication,
     QMainWindow,
     QMenu,
-    QMessageBox,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
@@ -242,6 +241,8 @@ class LogbookWindow(QMainWindow):
         self._tell("About", help_texts.about_text(logbook.__version__, self._book))
 
     def _tell(self, title: str, text: str) -> None:
+        from PySide6.QtWidgets import QMessageBox
+
         box = QMessageBox(self)
         box.setWindowTitle(title)
         box.setText(text)
