@@ -16,8 +16,8 @@ from logbook.plant.calendar import shift_at
 from logbook.plant.model import Point
 from logbook.record import NewEntry, NewModeChange, NewReading, NewResponse, NewRow, NewSample
 from logbook.record.links import Ref
+from logbook.record.numbers import SEAT_SHIFT
 from logbook.record.rows import NewStatus, Page
-from logbook.record.write import SEAT_SHIFT
 from sample_db.entries import LogEntry
 from sample_db.habits import Sheets
 from sample_db.missing import REASONS, SKIPPED, WORDS

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from importlib import import_module
+from typing import TYPE_CHECKING
+
 from logbook.record.book import DEFAULT_SEAT, Book, Written, create_book, open_book
 from logbook.record.errors import (
     BookBusy,
@@ -50,40 +53,42 @@ from logbook.record.rows import (
     Status,
     corrected,
 )
-from logbook.record.rows_handover import (
-    Change,
-    Document,
-    DocumentHead,
-    HandoverCheck,
-    NewDocument,
-    NewHandoverCheck,
-    NewHandoverNote,
-    NewSignature,
-    Note,
-    Signature,
-)
-from logbook.record.rows_journal import (
-    AccessEvent,
-    Credential,
-    Found,
-    Instruction,
-    ItemEvent,
-    NewAccess,
-    NewAcknowledgement,
-    NewCredential,
-    NewInstruction,
-    NewInstructionEnd,
-    NewItemEvent,
-    NewOpenItem,
-    NewSafetyEvent,
-    NewSafetyState,
-    OpenItem,
-    SafetyEvent,
-    SafetyState,
-)
 from logbook.record.seal import short_seal
-from logbook.record.verify import SealFault, Verification, verify
 from logbook.record.version import sqlite_version
+
+if TYPE_CHECKING:
+    from logbook.record.rows_handover import (
+        Change,
+        Document,
+        DocumentHead,
+        HandoverCheck,
+        NewDocument,
+        NewHandoverCheck,
+        NewHandoverNote,
+        NewSignature,
+        Note,
+        Signature,
+    )
+    from logbook.record.rows_journal import (
+        AccessEvent,
+        Credential,
+        Found,
+        Instruction,
+        ItemEvent,
+        NewAccess,
+        NewAcknowledgement,
+        NewCredential,
+        NewInstruction,
+        NewInstructionEnd,
+        NewItemEvent,
+        NewOpenItem,
+        NewSafetyEvent,
+        NewSafetyState,
+        OpenItem,
+        SafetyEvent,
+        SafetyState,
+    )
+    from logbook.record.verifying import SealFault, Verification, verify
 
 __all__ = [
     "DEFAULT_SEAT",
@@ -167,3 +172,19 @@ __all__ = [
     "sqlite_version",
     "verify",
 ]
+
+_LATER = (
+    "logbook.record.rows_journal",
+    "logbook.record.rows_handover",
+    "logbook.record.verifying",
+)
+
+
+def __getattr__(name: str) -> object:
+    """Load what opening a book and writing a round do not need when it is first asked for."""
+    if name in __all__:
+        for home in _LATER:
+            module = import_module(home)
+            if name in vars(module):
+                return getattr(module, name)
+    raise AttributeError(f"module 'logbook.record' has no attribute {name!r}")

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from itertools import islice
 from pathlib import Path
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from logbook import __version__
 from logbook.plant.model import Plant
@@ -38,7 +38,9 @@ from logbook.record.network import refuse_network
 from logbook.record.read import Reader
 from logbook.record.rows import Draft, DraftField, DraftHead, NewRow, Page, SavedPage
 from logbook.record.schema_v2 import FILL_WORDS
-from logbook.record.write import PageWriter
+
+if TYPE_CHECKING:
+    from logbook.record.write import PageWriter
 
 DEFAULT_SEAT = "Control room"
 """Name of the seat where none is given."""
@@ -232,6 +234,8 @@ class Book(Reader):
         """
         version = connection.execute("PRAGMA data_version").fetchone()[0]
         if self._pages is None or version != self._seen_version:
+            from logbook.record.write import PageWriter  # not before something is written
+
             self._pages = PageWriter(connection, self.seat)
         self._seen_version = version
         return self._pages
@@ -314,6 +318,8 @@ def _fill(
         connection.execute("INSERT INTO book VALUES (1, ?, ?, ?, ?, ?)", head)
         seat = _seat(connection, seat_name, now)
         rows = revision(connection, plant, effective_from or now, reason)
+        from logbook.record.write import PageWriter
+
         PageWriter(connection, seat).put(Page(person, rows, "definition", reason), now)
         connection.execute("COMMIT")
 

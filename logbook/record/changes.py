@@ -5,12 +5,18 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import TYPE_CHECKING
 
-from logbook.record import unpack_journal as unpack
 from logbook.record.asking import Asking
 from logbook.record.errors import BookError
 from logbook.record.instants import milliseconds, seconds
-from logbook.record.rows_handover import Change
+from logbook.record.later import Later
+
+if TYPE_CHECKING:
+    from logbook.record import unpack_journal as unpack
+    from logbook.record.rows_handover import Change
+else:
+    unpack = Later("logbook.record.unpack_journal")
 
 # In words, as typed where it was typed; of a row that only withdraws, nothing.
 _SHOWN = (

@@ -23,9 +23,9 @@ from logbook.record.changes import ChangesReader
 from logbook.record.definitions import EDGES, point_numbers
 from logbook.record.errors import BookError, translated
 from logbook.record.instants import from_seconds, milliseconds, seconds
+from logbook.record.numbers import ROUND_WINDOW_S
 from logbook.record.read_handover import HandoverReader
 from logbook.record.read_journal import JournalReader
-from logbook.record.readings import ROUND_WINDOW_S
 from logbook.record.rows import (
     Down,
     Entry,

@@ -4,12 +4,18 @@ from __future__ import annotations
 
 from datetime import date
 from hashlib import sha256
+from typing import TYPE_CHECKING
 
-from logbook.record import unpack_journal as unpack
 from logbook.record.asking import Asking, written_by
 from logbook.record.errors import BookError, damaged
-from logbook.record.rows_handover import Document, DocumentHead, HandoverCheck, Note, Signature
+from logbook.record.later import Later
 from logbook.record.unpack import Row
+
+if TYPE_CHECKING:
+    from logbook.record import unpack_journal as unpack
+    from logbook.record.rows_handover import Document, DocumentHead, HandoverCheck, Note, Signature
+else:
+    unpack = Later("logbook.record.unpack_journal")
 
 _NOTE = written_by("handover_note", "id page shift_date shift_key part text")
 _CHECK = written_by("handover_check", "id page shift_date shift_key subject answer text")
@@ -54,6 +60,8 @@ class HandoverReader(Asking):
         found = sha256(snapshot.encode()).hexdigest(), sha256(pdf).hexdigest()
         if found != (head.snapshot_sha256, head.pdf_sha256):
             raise damaged(self.path, f"document {document_id} is not what was signed")
+        from logbook.record.rows_handover import Document
+
         return Document(head, snapshot, pdf)
 
     def signatures(self, shift_date: date, shift_key: str) -> list[Signature]:

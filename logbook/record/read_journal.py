@@ -7,22 +7,28 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
 
-from logbook.record import unpack_journal as unpack
 from logbook.record.asking import Asking, written_by
 from logbook.record.errors import BookError
 from logbook.record.instants import seconds
-from logbook.record.rows_journal import (
-    AccessEvent,
-    Credential,
-    Instruction,
-    ItemEvent,
-    OpenItem,
-    SafetyEvent,
-    SafetyState,
-)
+from logbook.record.later import Later
+from logbook.record.numbers import SEAT_SHIFT
 from logbook.record.unpack import Row
-from logbook.record.write import SEAT_SHIFT
+
+if TYPE_CHECKING:
+    from logbook.record import unpack_journal as unpack
+    from logbook.record.rows_journal import (
+        AccessEvent,
+        Credential,
+        Instruction,
+        ItemEvent,
+        OpenItem,
+        SafetyEvent,
+        SafetyState,
+    )
+else:
+    unpack = Later("logbook.record.unpack_journal")
 
 _CREDENTIAL = written_by("credential", "id page person kind hash")
 _ACCESS = written_by("access", "id page person at kind detail")
@@ -52,6 +58,10 @@ class JournalReader(Asking):
         """The credential that holds of everybody who has one."""
         rows = self._ask(f"{_CREDENTIAL} WHERE {_LAST_OF_SEAT} ORDER BY g.written_at, x.id")
         return {found.person: found for found in map(unpack.credential, rows)}
+
+    def has_credentials(self) -> bool:
+        """True once anybody has a PIN or a password."""
+        return bool(self._ask("SELECT EXISTS (SELECT 1 FROM credential)")[0][0])
 
     def access_events(
         self, person: str | None, start: datetime, end: datetime

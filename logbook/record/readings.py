@@ -15,11 +15,9 @@ from logbook.plant.model import Settings
 from logbook.record.codec import decode
 from logbook.record.errors import WriteRefused
 from logbook.record.instants import from_seconds, optional_seconds, seconds
+from logbook.record.numbers import ROUND_WINDOW_S
 from logbook.record.rows import NewReading, NewSample
 from logbook.record.saving import Row, Saving, finite, require_words
-
-ROUND_WINDOW_S = 12 * 3600
-"""A reading is taken within this of the round that it belongs to."""
 
 NEVER = -(1 << 62)
 

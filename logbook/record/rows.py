@@ -14,27 +14,28 @@ from typing import TYPE_CHECKING, Literal
 
 from logbook.plant.model import NORMAL_MODE, Limits
 from logbook.record.links import Ref
-from logbook.record.rows_handover import (
-    NewDocument,
-    NewHandoverCheck,
-    NewHandoverNote,
-    NewSignature,
-)
-from logbook.record.rows_journal import (
-    NewAccess,
-    NewAcknowledgement,
-    NewCredential,
-    NewInstruction,
-    NewInstructionEnd,
-    NewItemEvent,
-    NewOpenItem,
-    NewSafetyEvent,
-    NewSafetyState,
-)
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
+
+    from logbook.record.rows_handover import (
+        NewDocument,
+        NewHandoverCheck,
+        NewHandoverNote,
+        NewSignature,
+    )
+    from logbook.record.rows_journal import (
+        NewAccess,
+        NewAcknowledgement,
+        NewCredential,
+        NewInstruction,
+        NewInstructionEnd,
+        NewItemEvent,
+        NewOpenItem,
+        NewSafetyEvent,
+        NewSafetyState,
+    )
 
 Scope = Literal["plant", "area", "equipment"]
 State = Literal["down", "up"]
@@ -150,30 +151,34 @@ class NewPoint:
     key: str
 
 
-NewRow = (
-    NewReading
-    | NewResponse
-    | NewEntry
-    | NewStatus
-    | NewModeChange
-    | NewSample
-    | NewDefinition
-    | NewLimits
-    | NewPoint
-    | NewCredential
-    | NewAccess
-    | NewOpenItem
-    | NewItemEvent
-    | NewInstruction
-    | NewInstructionEnd
-    | NewAcknowledgement
-    | NewSafetyState
-    | NewSafetyEvent
-    | NewHandoverNote
-    | NewHandoverCheck
-    | NewDocument
-    | NewSignature
-)
+# Whoever opens a book to write a round need not wait for the records of the journal.
+if TYPE_CHECKING:
+    NewRow = (
+        NewReading
+        | NewResponse
+        | NewEntry
+        | NewStatus
+        | NewModeChange
+        | NewSample
+        | NewDefinition
+        | NewLimits
+        | NewPoint
+        | NewCredential
+        | NewAccess
+        | NewOpenItem
+        | NewItemEvent
+        | NewInstruction
+        | NewInstructionEnd
+        | NewAcknowledgement
+        | NewSafetyState
+        | NewSafetyEvent
+        | NewHandoverNote
+        | NewHandoverCheck
+        | NewDocument
+        | NewSignature
+    )
+else:
+    NewRow = object
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,11 +10,17 @@ occur, in any order. What was corrected is found in its newest wording only.
 from __future__ import annotations
 
 from datetime import datetime
+from typing import TYPE_CHECKING
 
-from logbook.record import unpack_journal as unpack
 from logbook.record.asking import Asking
 from logbook.record.instants import optional_seconds
-from logbook.record.rows_journal import Found
+from logbook.record.later import Later
+
+if TYPE_CHECKING:
+    from logbook.record import unpack_journal as unpack
+    from logbook.record.rows_journal import Found
+else:
+    unpack = Later("logbook.record.unpack_journal")
 
 MOST_FOUND = 200
 """So many findings are given where no other number is asked for."""

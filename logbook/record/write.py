@@ -17,6 +17,7 @@ from typing import Any
 from logbook.record.definitions import EDGES
 from logbook.record.errors import WriteRefused
 from logbook.record.instants import from_milliseconds, milliseconds, seconds
+from logbook.record.numbers import SEAT_SHIFT
 from logbook.record.readings import Readings
 from logbook.record.rows import (
     NewDefinition,
@@ -38,9 +39,6 @@ from logbook.record.schema_v2 import INDEX_PAGE
 from logbook.record.seal import Cell, canonical, first_link, seal_of, trimmed
 from logbook.record.write_handover import HandoverRows
 from logbook.record.write_journal import Journal
-
-SEAT_SHIFT = 40
-"""Row ids are `seat << 40 | counter`: a million million rows per seat and table."""
 
 WIDTHS = {
     "point": 3,

@@ -16,8 +16,8 @@ from hashlib import sha256
 from logbook.plant.model import Person, Plant, Role
 from logbook.record import Book, Credential, NewAccess, NewCredential, NewRow, WriteRefused
 from logbook.record.instants import EPOCH
+from logbook.record.numbers import SEAT_SHIFT
 from logbook.record.rows_journal import AccessKind
-from logbook.record.write import SEAT_SHIFT
 from logbook.shift.roles import Deed, NotAllowed, may, may_give_secret, require
 from logbook.shift.secret_rules import fault_of, hashed, is_outdated, kind_for, matches, tidy
 from logbook.shift.throttle import (

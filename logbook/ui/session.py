@@ -67,7 +67,7 @@ class Session(QObject):
         self.plants = PlantHistory(book)
         """The plant over time, read once for all screens."""
         self._door: Door | None = None
-        self._secrets = bool(book.credentials())
+        self._secrets = book.has_credentials()
         self._person = ""
         self._locked_person = ""
         self._touched = monotonic()

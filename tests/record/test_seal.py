@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from logbook.record import NewEntry, NewReading, Page, schema_v2, short_seal, verify
 from logbook.record.schema import ROW_TABLES
-from logbook.record.verify import page_name
+from logbook.record.verifying import page_name
 
 
 @pytest.fixture

@@ -9,7 +9,7 @@ import pytest
 
 from logbook.plant.model import Plant
 from logbook.record import BookExists, open_book
-from logbook.record.verify import verify
+from logbook.record.verifying import verify
 from sample_db import BuildCancelledError, build_book
 from sample_db.placing import place_story
 from sample_db.story import DEFAULT_END

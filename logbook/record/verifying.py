@@ -18,10 +18,10 @@ from logbook.record.connect import BUSY_SECONDS, connect_reader, require_book, r
 from logbook.record.errors import translated
 from logbook.record.instants import from_milliseconds
 from logbook.record.migrations import schema_faults
+from logbook.record.numbers import SEAT_SHIFT
 from logbook.record.schema import ROW_TABLES
 from logbook.record.schema_v1 import JUDGEMENTS
 from logbook.record.seal import Cell, canonical, first_link, seal_of, short_seal, trimmed
-from logbook.record.write import SEAT_SHIFT
 
 MOST_FAULTS = 100
 """So many faults are told; a book with more is told as such."""
