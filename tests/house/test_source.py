@@ -61,7 +61,8 @@ def bad_connects(tree) -> list[int]:
 def undocumented(tree) -> list[str]:
     """Public classes, and public functions of the module or of public classes, without docstring.
 
-    A method that overrides a library's (Qt's camelCase) or is a property's setter is told there.
+    A method that overrides a library's (Qt's camelCase) or is a property's setter is told there;
+    the signatures of an overloaded function are told once, where it is defined.
     """
     found = []
 
@@ -70,8 +71,9 @@ def undocumented(tree) -> list[str]:
             if not isinstance(node, DEFINITIONS) or node.name.startswith("_"):
                 continue
             setter = any(getattr(d, "attr", "") == "setter" for d in node.decorator_list)
+            overload = any(getattr(d, "id", "") == "overload" for d in node.decorator_list)
             overrides = inside and re.search(r"[a-z][A-Z]", node.name)
-            if ast.get_docstring(node) is None and not (setter or overrides):
+            if ast.get_docstring(node) is None and not (setter or overload or overrides):
                 found.append(f"{node.lineno} {inside}{node.name}")
             if isinstance(node, ast.ClassDef):
                 visit(node.body, f"{inside}{node.name}.")
