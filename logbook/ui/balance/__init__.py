@@ -1,0 +1,1 @@
+"""The Balance screen: where the beans, oil, water and solvent went."""
