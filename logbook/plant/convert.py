@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from logbook.plant.accounts import FIGURES
 from logbook.plant.faults import PlantFileError
 from logbook.plant.file import plant_from_text
 from logbook.plant.layers import LADDER, PAIRS
@@ -74,6 +75,7 @@ def convert_plant_text(text: str, source: Path | str = "plant.toml") -> str:
         scale = scales.of(str(table["key"]))
         if scale is not None:
             _convert_point(table, scale)
+    _convert_figures(document.get("accounts", {}).get("figures", {}), plant)
     _take_twins(document)
     converted = _MADE_BY + tomlkit.dumps(document)
     _refuse_collapse(plant, plant_from_text(converted, f"{source} in US units"), scales)
@@ -203,6 +205,19 @@ def _convert_limits(place: TomlTable, scale: Scale) -> None:
     if scale.is_reversed:
         for pair in PAIRS:
             _swap(place, f"{pair}_low", f"{pair}_high")
+
+
+def _convert_figures(figures: TomlTable, plant: Plant) -> None:
+    """State every figure of the accounts in its US unit, where it has one."""
+    for name in list(figures):
+        own = FIGURES[name].unit
+        per = "per " if FIGURES[name].is_price else ""
+        unit = US_UNITS.get(own.removeprefix(per), (None, 0))[0]
+        value = plant.accounts.figures[name]
+        if unit is not None and per:
+            figures[name] = f"{value / convert(1.0, own.removeprefix(per), unit):.6g} per {unit}"
+        elif unit is not None:
+            figures[name] = f"{convert(value, own, unit):.6g} {unit}"
 
 
 def _edge(value: object, scale: Scale) -> str:

@@ -198,6 +198,18 @@ def _words(value: object) -> tuple[str, ...]:
     return tuple(entry.strip() for entry in value)
 
 
+def _keys(value: object) -> tuple[str, ...]:
+    """One key, or a list of keys; "" for none."""
+    if isinstance(value, str):
+        return (value.strip(),) if value.strip() else ()
+    return _words(value)
+
+
+def _stated(value: object) -> float | str:
+    """A number, or text that states one with its unit."""
+    return value.strip() if isinstance(value, str) else number(value)
+
+
 def _machines(value: object) -> str | tuple[str, ...]:
     """The name of a group, or a list of equipment keys."""
     return value.strip() if isinstance(value, str) else _words(value)
@@ -230,5 +242,7 @@ Clock = Annotated[time, PlainValidator(_clock)]
 How = Annotated[Frequency, PlainValidator(_frequency)]
 Roster = Annotated[tuple[str, ...], PlainValidator(_roster)]
 Words = Annotated[tuple[str, ...], PlainValidator(_words)]
+Keys = Annotated[tuple[str, ...], PlainValidator(_keys)]
+Stated = Annotated[float | str, PlainValidator(_stated)]
 Machines = Annotated[str | tuple[str, ...], PlainValidator(_machines)]
 Each = Annotated[tuple[str, ...], PlainValidator(_each)]

@@ -8,6 +8,7 @@ numbered machines and tables (`series`), points cell by cell (`expand`), compute
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from types import MappingProxyType
@@ -54,7 +55,15 @@ def plant_from_text(text: str, path: Path | str = "plant.toml") -> Plant:
 
 def _build(reporter: Reporter) -> Plant:
     """Validate, write out and check; raise all faults together."""
-    from logbook.plant import checks, expand, formulas, point_checks, salvage, series
+    from logbook.plant import (
+        account_checks,
+        checks,
+        expand,
+        formulas,
+        point_checks,
+        salvage,
+        series,
+    )
 
     file = salvage.validate(reporter)
     if file is None:
@@ -72,9 +81,11 @@ def _build(reporter: Reporter) -> Plant:
     calendar = _calendar(file)
     checks.check_calendar_section(file, calendar, reporter)
     formulas.check_formulas(declared, reporter)
+    points = [point for _, group in declared for point in group]
+    accounts = account_checks.read_accounts(file.accounts, points, reporter)
     if reporter.faults:
         raise PlantFileError(reporter.in_order())
-    return _plant(file, calendar, machines, tables, declared)
+    return replace(_plant(file, calendar, machines, tables, declared), accounts=accounts)
 
 
 def _plant(

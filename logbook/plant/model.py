@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from types import MappingProxyType
 
+from logbook.plant.accounts import NO_ACCOUNTS, PlantAccounts
 from logbook.plant.calendar import ShiftCalendar
 
 NORMAL_MODE = "normal"
@@ -293,6 +294,7 @@ class Plant:
     points: tuple[Point, ...]
     modes: tuple[Mode, ...] = (Mode(NORMAL_MODE, "Normal"),)
     people: tuple[Person, ...] = ()
+    accounts: PlantAccounts = NO_ACCOUNTS
 
     def point(self, key: str) -> Point:
         """The point with this key. Raises KeyError."""

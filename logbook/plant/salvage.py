@@ -27,6 +27,7 @@ _MODELS: dict[tuple[str, ...], tuple[type[BaseModel], ...]] = {
     ("mode",): (schema.ModeSpec,),
     ("person",): (schema.PersonSpec,),
     ("area",): (schema.AreaSpec,),
+    ("accounts",): (schema.AccountsSpec,),
     ("calendar",): (schema.CalendarSpec,),
     ("calendar", "shift"): (schema.ShiftSpec,),
     ("calendar", "crew"): (schema.CrewSpec,),

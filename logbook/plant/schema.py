@@ -18,11 +18,13 @@ from logbook.plant.fields import (
     How,
     Key,
     KeyPattern,
+    Keys,
     Machines,
     Name,
     Number,
     Numbers,
     Roster,
+    Stated,
     Text,
     Words,
     whole,
@@ -265,6 +267,15 @@ class PointSpec(WordFields):
     us_factor: Number | None = None
 
 
+class AccountsSpec(Strict):
+    """[accounts]."""
+
+    points: dict[str, Keys] = Field(default_factory=dict)
+    uncertainty: dict[str, Number] = Field(default_factory=dict)
+    figures: dict[str, Stated] = Field(default_factory=dict)
+    words: dict[str, Text] = Field(default_factory=dict)
+
+
 class PlantFile(Strict):
     """The whole file."""
 
@@ -277,3 +288,4 @@ class PlantFile(Strict):
     equipment: list[EquipmentSpec] = Field(default_factory=list)
     table: list[TableSpec] = Field(default_factory=list)
     point: list[PointSpec] = Field(default_factory=list)
+    accounts: AccountsSpec = AccountsSpec()

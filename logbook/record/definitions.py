@@ -21,6 +21,7 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import Any
 
+from logbook.plant.accounts import NO_ACCOUNTS, PlantAccounts
 from logbook.plant.calendar import ShiftCalendar
 from logbook.plant.model import (
     NO_LIMITS,
@@ -89,6 +90,7 @@ CLASSES: Mapping[str, Any] = MappingProxyType(
         "settings": Settings,
         "calendar": ShiftCalendar,
         "order": Order,
+        "accounts": PlantAccounts,
         **{kind: record for kind, (_, record) in LISTS.items()},
     }
 )
@@ -123,6 +125,8 @@ def described(plant: Plant) -> Described:
         parts.update({(kind, record.key): record for record in records})
     for point in plant.points:
         parts["point", point.key] = _without_limits(point)
+    if plant.accounts != NO_ACCOUNTS:
+        parts["accounts", "accounts"] = plant.accounts
     return Described(parts, dict(_limits_of(plant.points)))
 
 
@@ -168,6 +172,7 @@ def assembled(parts: Described) -> Plant:
         description=title.description,
         settings=parts.definitions["settings", "settings"],
         calendar=parts.definitions["calendar", "calendar"],
+        accounts=parts.definitions.get(("accounts", "accounts"), NO_ACCOUNTS),
         **lists,
     )
 

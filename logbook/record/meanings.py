@@ -57,8 +57,8 @@ TABLES: Mapping[str, tuple[str, Mapping[str, str]]] = MappingProxyType(
         "definition": (
             "A revision of one thing of the plant; the latest at an instant is what holds then.",
             {
-                "kind": "plant, settings, calendar, mode, area, equipment, table, point, person, or "
-                "order (in which the plant lists a kind)",
+                "kind": "plant, settings, calendar, mode, area, equipment, table, point, person, "
+                "accounts (points by role, prices), or order (in which the plant lists a kind)",
                 "key": "key of the thing within its kind",
                 "reason": "why it was changed",
                 "body": "the whole thing as JSON; empty where withdrawn",
