@@ -1,0 +1,141 @@
+"""What the Balance screen and the period report show: accounts, meters, pictures, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from logbook.shift.figure_words import Figure
+from logbook.shift.period import Period
+
+
+@dataclass(frozen=True, slots=True)
+class Account:
+    """One account: what went in, what came out, what is left over."""
+
+    key: str
+    title: str
+    figures: tuple[Figure, ...]
+    told: str = ""
+    """What it comes to, in one sentence."""
+    caution: str = ""
+    """What it must not be taken for."""
+
+
+@dataclass(frozen=True, slots=True)
+class MeterLine:
+    """A meter beside what all meters together say."""
+
+    key: str
+    name: str
+    unit: str
+    measured: str
+    measured_spread: str
+    reconciled: str
+    reconciled_spread: str
+    adjustment: str
+    """What reconciling added, with its sign."""
+    score: str
+    """The adjustment in its own standard uncertainties."""
+    mark: str = ""
+    """"suspect", "unknown" (cannot be told), "inferred" (worked out from others), or empty."""
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FlowEnds:
+    """Where a stream of the reconciled network begins and ends, and what flows in it."""
+
+    key: str
+    name: str
+    source: str | None
+    target: str | None
+    amount: float | None
+    edge: str = "left"
+    mark: str = ""
+    label: str = ""
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FlowSteps:
+    """One picture: steps as (key, name, column, row), streams, and the unit of the amounts."""
+
+    key: str
+    name: str
+    unit: str
+    steps: tuple[tuple[str, str, int, int], ...]
+    streams: tuple[FlowEnds, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TrendPoint:
+    """One day (or month) of a trend; `low` and `high` bound about 95 % where it is known."""
+
+    name: str
+    """"17 June 2026"."""
+    short: str
+    """For the axis: "17.6."."""
+    value: float | None
+    low: float | None = None
+    high: float | None = None
+    mark: str = ""
+    """"suspect" where a meter of it is in doubt."""
+
+
+@dataclass(frozen=True, slots=True)
+class TrendLine:
+    """A figure over the days of a span."""
+
+    key: str
+    name: str
+    unit: str
+    decimals: int
+    points: tuple[TrendPoint, ...]
+    target: float | None = None
+    told: str = ""
+    """What there is to say of it, in one sentence."""
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """A crew or a month, with the interval that holds its mean."""
+
+    name: str
+    value: float | None
+    low: float | None
+    high: float | None
+    count: int
+    """How many days or shifts it is made of."""
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """Crews or months side by side: in the order of the calendar, never ranked."""
+
+    key: str
+    title: str
+    unit: str
+    decimals: int
+    groups: tuple[Group, ...]
+    told: str
+    """What can and what cannot be told apart, in one sentence."""
+
+
+@dataclass(frozen=True, slots=True)
+class BalanceView:
+    """A period as it is shown."""
+
+    period: Period
+    verdict: tuple[str, ...]
+    """What the accounts and the meters come to: the first thing to read."""
+    accounts: tuple[Account, ...]
+    meters: tuple[MeterLine, ...]
+    meters_told: str
+    """The global test of the meters, in one sentence."""
+    flows: tuple[FlowSteps, ...] = ()
+    """One picture for the mass and one for each component."""
+    cautions: tuple[str, ...] = ()
+    lacks: Mapping[str, str] = field(default_factory=dict)
+    """What could not be told, and why."""
