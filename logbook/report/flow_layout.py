@@ -12,10 +12,9 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Literal
 
-Edge = Literal["left", "right", "top", "bottom"]
-Mark = Literal["", "suspect", "inferred", "unknown"]
+from logbook.shift.balance_view import Edge, Mark
+
 XY = tuple[float, float]
 
 BOX_WIDTH = 112.0

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Literal
 
 from logbook.shift.figure_words import Figure
 from logbook.shift.period import Period
+
+Edge = Literal["left", "right", "top", "bottom"]
+Mark = Literal["", "suspect", "inferred", "unknown"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +55,9 @@ class FlowEnds:
     source: str | None
     target: str | None
     amount: float | None
-    edge: str = "left"
-    mark: str = ""
+    edge: Edge = "left"
+    """Where a stream from or to outside meets its step."""
+    mark: Mark = ""
     label: str = ""
     words: str = ""
 
