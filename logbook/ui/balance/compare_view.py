@@ -8,8 +8,8 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
+from logbook.report.axis import nice_range, ticks_of
 from logbook.shift.balance_view import Comparison, Group
-from logbook.ui.balance.axis import nice_range, ticks_of
 from logbook.ui.theme import Theme, font
 
 HEAD, ROW, FOOT, GAP = 46, 26, 22, 20

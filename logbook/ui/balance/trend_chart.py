@@ -16,8 +16,9 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QWidget
 
+from logbook.report.axis import nice_range, ticks_of
+from logbook.report.trend_svg import extent_of
 from logbook.shift.balance_view import TrendLine, TrendPoint
-from logbook.ui.balance.axis import nice_range, ticks_of
 from logbook.ui.theme import Theme, font
 
 LEFT, RIGHT, HEAD, FOOT, GAP = 64.0, 22.0, 24.0, 24.0, 10.0
@@ -138,7 +139,7 @@ class TrendChart(QWidget):
             painter.setFont(font("small"))
             painter.setPen(theme.colour("muted"))
             painter.drawText(head, RIGHT_ALIGN, told)
-        low, high = nice_range(_extent(line))
+        low, high = nice_range(extent_of(line.points, line.target))
         painter.setFont(font("small"))
         for value in ticks_of(low, high, 4):
             y = _y(room, low, high, value)
@@ -271,21 +272,6 @@ def point_words(line: TrendLine, point: TrendPoint) -> str:
     if point.low is not None and point.high is not None:
         words += f" ({point.low:.{line.decimals}f} to {point.high:.{line.decimals}f})"
     return f"{words}, a meter in doubt" if point.mark else words
-
-
-def _extent(line: TrendLine) -> tuple[float, float]:
-    """Least and greatest of what is to be seen: the values, the middle of the intervals, target."""
-    values = sorted(p.value for p in line.points if p.value is not None)
-    if not values:
-        return 0.0, 1.0
-    low, high = values[0], values[-1]
-    bounds = sorted(p.high - p.low for p in line.points if p.low is not None and p.high is not None)
-    # One day with hardly any data must not flatten all the others.
-    usual = bounds[len(bounds) // 2] / 2.0 if bounds else 0.0
-    low, high = low - usual, high + usual
-    if line.target is not None:
-        low, high = min(low, line.target), max(high, line.target)
-    return low, high
 
 
 def _runs(points: Sequence[TrendPoint]) -> list[list[tuple[int, TrendPoint]]]:
