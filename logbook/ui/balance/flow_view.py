@@ -94,6 +94,10 @@ class FlowView(QAbstractScrollArea):
             brush.picture(self._layout, current=self._current, has_focus=self.hasFocus())
         painter.end()
 
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Wait for the release."""
+        event.accept()
+
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         """A click chooses and opens."""
         band = self._at(event.position().toPoint())
