@@ -97,8 +97,10 @@ def _analysis(
     return Role(name, unit, Gather.ANALYSIS, meaning, keys, reading=reading, spread=spread)
 
 
-def _mean(name: str, unit: str, meaning: str, points: str, reading: float = 0.0) -> Role:
-    return Role(name, unit, Gather.MEAN, meaning, tuple(points.split()), reading=reading)
+def _mean(
+    name: str, unit: str, meaning: str, points: str, reading: float = 0.0, accuracy: float = 0.0
+) -> Role:
+    return Role(name, unit, Gather.MEAN, meaning, tuple(points.split()), accuracy, reading)
 
 
 def _summed(name: str, unit: str, meaning: str, point: str, accuracy: float) -> Role:
@@ -120,8 +122,8 @@ _AMOUNTS = (
     _flow("hulls", "Hulls taken out, before any is added back", "hull_rate", 0.02, 0.015),
     _flow("hulls_added", "Hulls added back to the meal", "hull_addback_rate", 0.02, 0.02),
     _flow("flakes", "Flakes to the extractor", "flake_feed_rate", 0.01, 0.006),
-    _flow("fresh_solvent", "Solvent to the extractor", "fresh_solvent_flow", 0.01, 0.01, unit="m³"),
-    _flow("miscella", "Full miscella to evaporation", "miscella_feed_flow", 0.01, 0.01, unit="m³"),
+    _flow("fresh_solvent", "Solvent to the extractor", "fresh_solvent_flow", 0.04, 0.02, unit="m³"),
+    _flow("miscella", "Full miscella to evaporation", "miscella_feed_flow", 0.04, 0.02, unit="m³"),
     _flow("sparge_steam", "Open steam to the desolventizer", "sparge_steam_flow", 0.02, 0.01),
     _flow("stripping_steam", "Open steam to the stripper", "stripping_steam_flow", 0.02, 0.02),
     _flow("conditioner_steam", "Steam to the conditioner", "conditioner_steam_flow", 0.02, 0.02),
@@ -206,22 +208,26 @@ _ANALYSES = (
 
 _STATES = (
     _mean("hulls_in_meats", "%", "Hulls left in meats", "hulls_in_meats", 0.2),
-    _mean("flake_moisture", "%", "Moisture of the flakes", "flake_moisture", 0.15),
+    _mean("flake_moisture", "%", "Moisture of the flakes", "flake_moisture", 0.16, 0.025),
     _mean("cracks_moisture", "%", "Moisture leaving conditioner", "conditioner_outlet_moisture"),
     _mean("flake_temp", "°C", "Flakes at the extractor", "flake_inlet_temp"),
     _mean("flake_thickness", "mm", "Flake thickness, all mills", "flake_thickness_mean"),
     _mean("solvent_temp", "°C", "Fresh solvent at the extractor", "solvent_inlet_temp", 0.5),
-    _mean("miscella_oil", "%", "Oil in full miscella, by mass", "full_miscella_oil", 0.3),
+    _mean("miscella_oil", "%", "Oil in full miscella, by mass", "full_miscella_oil", 0.6, 0.04),
     _mean("residence_time", "min", "Time in the extractor", "residence_time"),
-    _mean("toasted_moisture", "%", "Meal moisture, desolventizer", "dt_outlet_moisture", 0.25),
+    _mean(
+        "toasted_moisture", "%", "Meal moisture, desolventizer", "dt_outlet_moisture", 0.25, 0.02
+    ),
     _mean("toasted_temp", "°C", "Meal leaving desolventizer", "dt_meal_temp", 0.6),
     _mean("vapour_temp", "°C", "Vapour leaving desolventizer", "dt_vapour_temp", 0.5),
-    _mean("dryer_moisture", "%", "Meal moisture leaving dryer", "dryer_outlet_moisture", 0.08),
+    _mean(
+        "dryer_moisture", "%", "Meal moisture leaving dryer", "dryer_outlet_moisture", 0.08, 0.01
+    ),
     _mean("dryer_air_temp", "°C", "Air to the dryer", "dryer_air_temp"),
     _mean("dryer_exhaust_temp", "°C", "Air leaving the dryer", "dryer_exhaust_temp"),
     _mean("dryer_meal_temp", "°C", "Meal on the dryer's deck", "dryer_deck_meal_temp"),
     _mean("cooled_meal_temp", "°C", "Cooled meal", "cooled_meal_temp", 0.6),
-    _mean("pellet_moisture", "%", "Moisture of hull pellets", "pellet_moisture", 0.3),
+    _mean("pellet_moisture", "%", "Moisture of hull pellets", "pellet_moisture", 0.2, 0.05),
     _mean("pellet_temp", "°C", "Pellets leaving their cooler", "pellet_cooler_temp"),
     _mean("first_stage_temp", "°C", "First evaporator", "evaporator_temp.ev1"),
     _mean("first_stage_pressure", "kPa abs", "First evaporator", "evaporator_pressure.ev1"),

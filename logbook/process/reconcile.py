@@ -1,0 +1,188 @@
+"""Flows that balance: the readings of a network of nodes and streams, reconciled.
+
+>>> import numpy as np
+>>> splitter = np.array([[1.0, -1.0, -1.0]])  # stream 0 in, streams 1 and 2 out
+>>> found = reconcile_flows(splitter, np.array([100.0, 61.0, 42.0]), np.array([1.0, 1.0, 1.0]))
+>>> found.value.round(3).tolist()
+[101.0, 60.0, 41.0]
+>>> round(found.chi2, 3), found.dof, round(found.p_value, 4), found.suspects
+(3.0, 1, 0.0833, ())
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from logbook.process.gross_errors import (
+    Suspicion,
+    node_z,
+    same_to_all_checks,
+    serial_elimination,
+    z_limit,
+)
+from logbook.process.least_squares import Array, Flags, Solution, solve
+
+
+@dataclass(frozen=True, slots=True)
+class Reconciliation:
+    """Flows that keep every balance, nearest to the readings; in the unit of the readings.
+
+    Arrays have one entry per stream, in the order given.
+    """
+
+    value: Array
+    """Reconciled flow; NaN where neither reading nor balances tell it."""
+    adjustment: Array
+    """Value less reading; NaN where not measured."""
+    sigma: Array
+    """Standard uncertainty of `value`; NaN where it cannot be told."""
+    observable: Flags
+    """Measured, or told by the balances."""
+    redundant: Flags
+    """Measured, and told by the balances if it were not: only these can be checked."""
+    chi2: float
+    """Global test: sum of the squared scaled adjustments."""
+    dof: int
+    """Number of independent checks."""
+    p_value: float
+    """Probability of so large a `chi2` if all is well; NaN without a check."""
+    suspects: tuple[int, ...]
+    """Streams whose reading is accused, worst first; all members of sets that look the same."""
+    suspect_sets: tuple[tuple[int, ...], ...]
+    """The same, set by set: of each set one reading is wrong, and none can say which."""
+    suspicions: tuple[Suspicion, ...]
+    """The steps of the elimination, with the size of each error."""
+    measurement_z: Array
+    """Adjustment over its standard deviation; NaN where nothing checks it."""
+    measurement_limit: float
+    """Size of `measurement_z` that is beyond chance at `level`, corrected for their number."""
+    node_z: Array
+    """Imbalance of the readings over its standard deviation; NaN at nodes with unmeasured streams."""
+    node_limit: float
+    covariance: Array
+    """(streams, streams), of `value`."""
+    indistinguishable: tuple[tuple[int, ...], ...]
+    """Sets of measured streams whose errors would look the same."""
+    value_without_suspects: Array
+    """Reconciled flow with the first of each suspect set taken as not measured."""
+    sigma_without_suspects: Array
+    level: float
+    """Rate at which good readings are accused, at most."""
+
+
+def reconcile_flows(
+    incidence: npt.ArrayLike,
+    measured: npt.ArrayLike,
+    sigma: npt.ArrayLike,
+    *,
+    level: float = 0.05,
+    correction: str = "sidak",
+) -> Reconciliation:
+    """Reconcile measured flows with the balances of a network, and name the readings at fault.
+
+    Args:
+        incidence: (nodes, streams): +1 where the stream enters the node, -1 where it leaves, 0
+            elsewhere. Other factors are taken as they are.
+        measured: (streams,): readings of one unit; NaN where a stream is not measured.
+        sigma: (streams,): standard uncertainties in the same unit; 0 for a flow that is known
+            exactly and must not be changed; not looked at where a stream is not measured.
+        level: rate at which good readings may be accused (global test and, together, all
+            measurement tests).
+        correction: for the number of tests: "sidak", "bonferroni" or "none".
+
+    Raises:
+        ValueError: shapes, signs or uncertainties that cannot be meant, said in one sentence.
+        ContradictionError: (a ValueError) exact flows that contradict one another.
+
+    Method: weighted least squares after projecting the unmeasured streams out by QR; see
+    `logbook.process.least_squares` and `logbook.process.gross_errors`.
+    """
+    a, y, s = _checked(incidence, measured, sigma, level)
+    solution = solve(a, y, s)
+    tested = np.isfinite(solution.z)
+    steps = serial_elimination(solution, s, level=level, correction=correction)
+    rest = _without(a, y, s, solution, steps)
+    nodes = node_z(a, y, s)
+    return Reconciliation(
+        value=solution.value,
+        adjustment=solution.adjustment,
+        sigma=solution.sigma,
+        observable=solution.observable,
+        redundant=solution.redundant,
+        chi2=solution.chi2,
+        dof=solution.dof,
+        p_value=solution.p_value,
+        suspects=tuple(k for step in steps for k in step.variables),
+        suspect_sets=tuple(step.variables for step in steps),
+        suspicions=steps,
+        measurement_z=solution.z,
+        measurement_limit=z_limit(tested, level, correction),
+        node_z=nodes,
+        node_limit=z_limit(np.isfinite(nodes), level, correction),
+        covariance=solution.covariance,
+        indistinguishable=same_to_all_checks(solution.direction, tested),
+        value_without_suspects=rest.value,
+        sigma_without_suspects=rest.sigma,
+        level=level,
+    )
+
+
+def _without(
+    a: Array, y: Array, s: Array, solution: Solution, steps: tuple[Suspicion, ...]
+) -> Solution:
+    if not steps:
+        return solution
+    kept = y.copy()
+    kept[[step.variables[0] for step in steps]] = np.nan
+    return solve(a, kept, s)
+
+
+def _checked(
+    incidence: npt.ArrayLike, measured: npt.ArrayLike, sigma: npt.ArrayLike, level: float
+) -> tuple[Array, Array, Array]:
+    """Return the arguments as float arrays, or say what is wrong with them."""
+    a, y, s = (np.asarray(one, dtype=np.float64) for one in (incidence, measured, sigma))
+    if a.ndim != 2 or not a.size:
+        _refuse(f"incidence has shape {a.shape}: it must be (nodes, streams), with one of each")
+    for name, one in (("measured", y), ("sigma", s)):
+        if one.shape != (a.shape[1],):
+            _refuse(
+                f"{name} has shape {one.shape}, but incidence has {a.shape[1]} streams: "
+                f"it must be ({a.shape[1]},)"
+            )
+    if not 0.0 < level < 1.0:
+        _refuse(f"level is {level}: it is a probability between 0 and 1, such as 0.05")
+    _check_signs(a)
+    _check_readings(y, s)
+    return a, y, s
+
+
+def _check_signs(a: Array) -> None:
+    if not np.isfinite(a).all():
+        node, stream = (int(k) for k in np.argwhere(~np.isfinite(a))[0])
+        _refuse(f"incidence of node {node}, stream {stream} is {a[node, stream]}: give 1, -1 or 0")
+    one_way = ~((a > 0.0).any(axis=1) & (a < 0.0).any(axis=1))
+    if one_way.any():
+        node = int(one_way.argmax())
+        _refuse(
+            f"node {node} of incidence has no stream that enters or none that leaves, and cannot "
+            "balance: a stream is +1 where it enters a node and -1 where it leaves one"
+        )
+
+
+def _check_readings(y: Array, s: Array) -> None:
+    for stream in np.flatnonzero(np.isinf(y)):
+        _refuse(f"measured flow of stream {stream} is {y[stream]}: give a number, or NaN for none")
+    odd = ~np.isnan(y) & ~((s >= 0.0) & np.isfinite(s))
+    for stream in np.flatnonzero(odd):
+        _refuse(
+            f"sigma of stream {stream} is {s[stream]}: a measured stream needs a standard "
+            "uncertainty above 0, or 0 if it is exact"
+        )
+
+
+def _refuse(message: str) -> None:
+    raise ValueError(message)
