@@ -110,9 +110,14 @@ def oil_account(
 
 
 def oil_worth(
-    account: OilAccount, *, price_per_t: float, days: float, meal: Quantity | None = None
+    account: OilAccount,
+    *,
+    price_per_t: float,
+    days: float,
+    meal: Quantity | None = None,
+    money: str = "",
 ) -> OilWorth:
-    """Return what the oil that was not sold is worth a day at a price for a tonne of oil.
+    """Return what the oil that was not sold is worth a day at a price for a tonne of oil, in `money`.
 
     `days` is the length of the account's period, over 0 (ValueError). `meal` (t) tells what a
     tenth of a point in it is worth. Oil in meal and hulls is sold with them: what it fetches
@@ -121,13 +126,19 @@ def oil_worth(
     if not days > 0.0:
         msg = f"the period must have a length, not {days:g} days"
         raise ValueError(msg)
-    money = price_per_t / days
+    price = price_per_t / days
 
     def worth(name: str, mass: Quantity, share: float = 1.0) -> Quantity:
         def formula(mass_t: float) -> float:
-            return mass_t * share * money
+            return mass_t * share * price
 
-        return derive(name, "per day", formula, {"mass_t": mass}, source="mass × price / days")
+        return derive(
+            name,
+            f"{money} per day".lstrip(),
+            formula,
+            {"mass_t": mass},
+            source="mass × price / days",
+        )
 
     meal = meal or Quantity("meal", None, "t")
     return OilWorth(

@@ -11,10 +11,11 @@ the largest difference is 2.6 kg/m³, hence the standard uncertainty of 2.6/√3
 from __future__ import annotations
 
 import math
+from typing import overload
 
 import numpy as np
 
-from logbook.process.moisture import Value
+from logbook.process.moisture import FloatArray, Value
 from logbook.process.quantity import Quantity, derive
 
 SAPONIFICATION = 192.0
@@ -41,6 +42,12 @@ def relative_density_15(saponification: float = SAPONIFICATION, iodine: float = 
     return 0.8475 + 0.00030 * saponification + 0.00014 * iodine
 
 
+@overload
+def oil_density(t_c: float, saponification: float = ..., iodine: float = ...) -> float: ...
+@overload
+def oil_density(
+    t_c: FloatArray, saponification: float = ..., iodine: float = ...
+) -> FloatArray: ...
 def oil_density(
     t_c: Value, saponification: float = SAPONIFICATION, iodine: float = IODINE
 ) -> Value:
@@ -48,7 +55,7 @@ def oil_density(
 
     Outside −10 to 110 °C a single number is a ValueError, in arrays NaN.
 
-    >>> round(float(oil_density(60.0)), 1)
+    >>> round(oil_density(60.0), 1)
     893.7
     """
     at_15 = relative_density_15(saponification, iodine) * WATER_15_C
@@ -69,7 +76,7 @@ def oil_density_of(temperature: Quantity, *, sigma: float = SIGMA) -> Quantity:
     return derive(
         "oil density",
         "kg/m³",
-        lambda t_c, off: float(oil_density(t_c)) + off,
+        lambda t_c, off: oil_density(t_c) + off,
         {"t_c": temperature, "off": line},
         source=SOURCE,
     )

@@ -1,8 +1,9 @@
-"""A published soybean oil and meal balance: R. L. Earle, Unit Operations in Food Processing,
-chapter 2 "Material and energy balances", Example 2.9 (read in a public copy of its text).
+"""A published balance of soybean oil and meal.
 
-1000 kg of beans (18 % oil, 35 % protein, 27.1 % carbohydrate, 9.4 % fibre and ash, 10.5 % water)
-are pressed to 6 % oil, extracted with hexane to 0.5 % oil, and dried to 8 % moisture.
+R. L. Earle, Unit Operations in Food Processing, chapter 2 "Material and energy balances",
+Example 2.9 (read in a public copy of its text): 1000 kg of beans (18 % oil, 35 % protein, 27.1 %
+carbohydrate, 9.4 % fibre and ash, 10.5 % water) are pressed to 6 % oil, extracted with hexane to
+0.5 % oil, and dried to 8 % moisture.
 """
 
 import pytest
