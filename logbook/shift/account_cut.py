@@ -15,7 +15,11 @@ import numpy.typing as npt
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 Spans = Sequence[tuple[float, float]]
+FloatLine = tuple[FloatArray, FloatArray]
+"""Instants in epoch seconds and values, shape (n,) each."""
 HOUR_S = 3600.0
+STANDSTILL = 1e-4
+"""How much slower a clock goes in time that does not count."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +52,11 @@ class OnTime:
         if not self.nodes.size:
             return instants
         return np.asarray(instants - np.interp(instants, self.nodes, self.off))
+
+    def clock(self, times: npt.ArrayLike) -> FloatArray:
+        """A clock that all but stands still in time that does not count; it always goes on."""
+        instants = np.asarray(times, dtype=np.float64)
+        return np.asarray(self.at(instants) * (1.0 - STANDSTILL) + instants * STANDSTILL)
 
     def holds(self, times: npt.ArrayLike) -> npt.NDArray[np.bool_]:
         """True for instants that count; the end of a span does."""
@@ -187,5 +196,26 @@ def scatter(values: FloatArray) -> float:
     return float(np.sqrt(typical / 2.0))
 
 
+def widened(values: FloatArray) -> float:
+    """Standard deviation of one reading, widened because readings that follow one another agree.
+
+    Such agreement may be the process, which a mean follows, or a meter that drifts slowly, which
+    it does not; this allows for the latter. s √((1 + r)/(1 − r)), with s from the median distance
+    to the median and r the correlation of neighbours that scatter and s give (a first-order
+    autoregression). NaN for too few readings.
+    """
+    held = values[np.isfinite(values)]
+    near = scatter(held)
+    if not np.isfinite(near):
+        return near
+    whole = 1.4826 * float(np.median(np.abs(held - np.median(held))))
+    if whole <= near or near <= 0.0:
+        return near
+    share = max((near / whole) ** 2, 1.0 - MOST_ALIKE)
+    return float(whole * np.sqrt((2.0 - share) / share))
+
+
+MOST_ALIKE = 0.97
+"""Largest correlation of neighbours that is reckoned with."""
 FEWEST_STEPS = 12
 """So many differences tell a scatter within about a third."""

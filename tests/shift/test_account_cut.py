@@ -17,6 +17,7 @@ from logbook.shift.account_cut import (
     scatter,
     sums_in,
     time_means,
+    widened,
 )
 
 HOUR = 3600.0
@@ -116,3 +117,26 @@ def test_the_scatter_is_that_of_the_readings_and_not_of_the_drift():
     drifting[100] += 900.0
     assert scatter(drifting) == pytest.approx(0.3, rel=0.06)
     assert np.isnan(scatter(noise[:10]))
+
+
+def test_readings_that_agree_with_their_neighbours_tell_less():
+    """The standard deviation of a mean of a first-order autoregression, found from one reading."""
+    rng = np.random.default_rng(8)
+    phi, n = 0.8, 40_000
+    drive = rng.normal(0.0, np.sqrt(1 - phi * phi), n)
+    line = np.zeros(n)
+    for k in range(1, n):
+        line[k] = phi * line[k - 1] + drive[k]
+    means = line.reshape(-1, 100).mean(axis=1)
+    assert widened(line) / np.sqrt(100) == pytest.approx(means.std(), rel=0.15)
+    assert widened(rng.normal(0.0, 2.0, n)) == pytest.approx(2.0, rel=0.05)
+    assert np.isnan(widened(line[:5]))
+
+
+def test_a_clock_without_stops_goes_with_the_time_and_one_with_stops_nearly_stands():
+    """It never goes back, and what passes in a stop is next to nothing."""
+    on = OnTime.without([(10.0, 110.0)])
+    told = on.clock(arr(0, 10, 60, 110, 120))
+    assert np.all(np.diff(told) > 0.0)
+    assert np.diff(told).tolist() == pytest.approx([10.0, 0.005, 0.005, 10.0])
+    assert ALWAYS.clock(arr(0, 5)).tolist() == [0.0, 5.0]
