@@ -174,7 +174,7 @@ def _split(scaled: Array, order: Order | None) -> tuple[Array, Array, Array, Ord
         if np.abs(turned[len(kept) :]).max(initial=0.0) < RANK_TOLERANCE:
             return q, inverse, turned[: len(kept)], (kept, rest)
     turn, r, pivot, rank = pivoted_qr(scaled)
-    back: Array = np.linalg.inv(r[:rank, :rank])
+    back = np.asarray(np.linalg.inv(r[:rank, :rank]), dtype=np.float64)
     return turn, back, r[:rank, rank:], (pivot[:rank], pivot[rank:])
 
 
