@@ -4,12 +4,14 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 
+from logbook.shift.what_if import Outcome, Section, TryField, TryLine
 from logbook.ui.balance.compare_view import CompareView, group_words
 from logbook.ui.balance.figures import AccountModel, rows_of
 from logbook.ui.balance.flow_view import FlowView
 from logbook.ui.balance.meters import MeterModel
 from logbook.ui.balance.pages import AccountsPage, FlowPage, MetersPage, TrendsPage, picture_of
 from logbook.ui.balance.trend_chart import TrendChart
+from logbook.ui.balance.what_if_page import WhatIfPage
 from logbook.ui.theme import DARK_THEME, LIGHT_THEME
 
 
@@ -184,3 +186,44 @@ def test_a_crew_with_too_little_data_has_no_dot(put, comparison):
     assert group_words(comparison, comparison.groups[-1]) == "too little to tell"
     assert group_words(comparison, comparison.groups[0]) == "18.90 ± 0.20  of 40"
     assert "No difference can be told." in view.accessibleDescription()
+
+
+def test_a_changed_field_is_worked_out_and_put_back(put, qtbot):
+    """Typing changes the results after a moment; one button puts the period's figures back."""
+    asked = []
+
+    def work(key, values):
+        asked.append((key, values))
+        told = f"{values['ratio'] * 2:g}"
+        return Outcome((TryLine("Miscella", "t/h", "2", told, ""),), "assumed", "")
+
+    section = Section(
+        "extractor", "Extractor", (TryField("ratio", "Ratio", "kg/kg", 1.0004, 3, 0.1, 5.0),), "why"
+    )
+    page = put(WhatIfPage())
+    page.show_sections([section, Section("dryer", "Dryer", (), "This period lacks it.")], work)
+    box = page.boxes["extractor"]
+    # Left alone, the field means the period's own value, not the rounded one.
+    assert asked == [("extractor", {"ratio": 1.0004})]
+    box.spins["ratio"].setValue(1.5)
+    qtbot.waitUntil(lambda: len(asked) == 2)
+    assert box.results()[1] == ["Miscella", "2", "3", "", "t/h"]
+    box.reset()
+    qtbot.waitUntil(lambda: len(asked) == 3)
+    assert asked[-1] == ("extractor", {"ratio": 1.0004})
+
+
+def test_what_cannot_be_is_shown_and_the_last_results_stay(put, qtbot):
+    """The fault stands below; nothing is made up."""
+
+    def work(key, values):
+        fault = "The extractor cannot run like this." if values["ratio"] < 1 else ""
+        return Outcome((TryLine("Miscella", "t/h", "2", "2", "0"),) if not fault else (), "", fault)
+
+    field = TryField("ratio", "Ratio", "kg/kg", 1.2, 3, 0.1, 5.0)
+    page = put(WhatIfPage())
+    page.show_sections([Section("extractor", "Extractor", (field,), "")], work)
+    box = page.boxes["extractor"]
+    box.spins["ratio"].setValue(0.5)
+    qtbot.waitUntil(lambda: bool(box._fault.text()))
+    assert box.results()[1][0] == "Miscella"
