@@ -197,8 +197,8 @@ def _checks(part: Array, own: Array, sigma: Array, room: Array, gap: Array) -> t
     shown = gap_scaled[pivot[:rank]] @ np.linalg.inv(r[:rank, :rank])
     rest = pivot[rank:]
     left = np.where(np.isinf(size), gap, 0.0)
-    told = np.isfinite(size[rest])
-    left[rest[told]] = ((gap_scaled[rest] - shown @ r[:rank, rank:]) * size[rest])[told]
+    scale = np.where(np.isinf(size), 0.0, size)[rest]
+    left[rest] += (gap_scaled[rest] - shown @ r[:rank, rank:]) * scale
     if (np.abs(left) > room).any():
         msg = (
             "values given as exact (sigma 0) contradict one another in the balances: "
