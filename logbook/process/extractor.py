@@ -15,7 +15,12 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, replace
 
-from logbook.process.leaching import Leaching, LeachingError, constant_retention, predict
+from logbook.process.leaching import (
+    Leaching,
+    LeachingError,
+    constant_retention,
+    predict,
+)
 from logbook.process.quantity import Quantity, propagate
 
 USUAL_MISCELLA_PCT = 25.0
@@ -52,7 +57,7 @@ class ExtractorState:
     stages: int = 6
     """Washing stages."""
     efficiency: float = 1.0
-    """Share of the retained solution that a stage brings to the strength of its overflow."""
+    """Share of the solution that comes with the flakes which a stage mixes with its wash."""
     solvent_oil_pct: float = 0.0
     """Oil in the fresh solvent, % by mass."""
 
@@ -175,7 +180,7 @@ def residual_oil_dry_pct(state: ExtractorState) -> float:
     ...     flakes_t_h=57.8, oil_pct=20.0, moisture_pct=10.0, solvent_t_h=51.8, efficiency=0.9
     ... )
     >>> round(residual_oil_dry_pct(state), 3)
-    0.178
+    0.162
     """
     flows = _flows(state)
     return 100.0 * flows.residual_oil / (flows.dry_solids + flows.residual_oil)
@@ -272,9 +277,8 @@ def calibrate(state: ExtractorState, measured_dry_pct: float) -> ExtractorState:
     """Return the state with the stage efficiency at which it leaves the measured residual oil.
 
     `measured_dry_pct`: oil in the spent flakes without solvent and water, % by mass. Residual oil
-    falls as the efficiency rises: found by bisection. ExtractorError where ideal stages would
-    leave more than was measured (the state is wrong: solvent, drainage or flake oil), or
-    the measured one is more than stages of next to no efficiency leave.
+    falls as the efficiency rises. ExtractorError where ideal stages would leave more than was
+    measured (the state is wrong: solvent, drainage or flake oil), or the measured one is more than stages of next to no efficiency leave.
 
     >>> state = ExtractorState(flakes_t_h=57.8, oil_pct=20.0, moisture_pct=10.0, solvent_t_h=51.8)
     >>> round(residual_oil_dry_pct(calibrate(state, 0.70)), 6)
@@ -290,13 +294,13 @@ def calibrate(state: ExtractorState, measured_dry_pct: float) -> ExtractorState:
             f"stages leave {ideal:.3g} to {worst:.3g} %. Look at solvent, drainage, stages and "
             "flake oil."
         )
-    for _ in range(80):
-        middle = 0.5 * (low + high)
-        if residual_oil_dry_pct(replace(state, efficiency=middle)) > measured_dry_pct:
-            low = middle
-        else:
-            high = middle
-    return replace(state, efficiency=0.5 * (low + high))
+
+    def excess(efficiency: float) -> float:
+        # In logarithms the oil is nearly a straight line of the efficiency.
+        told = residual_oil_dry_pct(replace(state, efficiency=efficiency))
+        return math.log(told / measured_dry_pct)
+
+    return replace(state, efficiency=_find_root(excess, low, high))
 
 
 def what_if(state: ExtractorState, **changes: float) -> WhatIf:
@@ -347,3 +351,31 @@ def _changed(state: ExtractorState, changes: Mapping[str, float]) -> ExtractorSt
     if count != int(count):
         raise ExtractorError(f"{count:g} stages: give a whole number.")
     return replace(state, stages=int(count), **wanted)
+
+
+def _find_root(function: Callable[[float], float], low: float, high: float) -> float:
+    """Return where a function that changes its sign between `low` and `high` is zero.
+
+    Regula falsi in the Illinois form: one step for a straight line, few for a bent one. The better
+    end where the signs do not differ.
+    """
+    at_low, at_high = function(low), function(high)
+    if at_low * at_high >= 0.0:
+        return low if abs(at_low) <= abs(at_high) else high
+    best, at_best = (low, at_low) if abs(at_low) < abs(at_high) else (high, at_high)
+    for _ in range(100):
+        middle = high - at_high * (high - low) / (at_high - at_low)
+        if not min(low, high) < middle < max(low, high):
+            middle = 0.5 * (low + high)
+        at_middle = function(middle)
+        if abs(at_middle) < abs(at_best):
+            best, at_best = middle, at_middle
+        if at_middle == 0.0 or abs(high - low) <= 1e-15 * abs(middle):
+            break
+        if at_middle * at_high < 0.0:
+            low, at_low = high, at_high
+        else:
+            # The end that stays counts half, so that it does not stay for ever.
+            at_low *= 0.5
+        high, at_high = middle, at_middle
+    return best

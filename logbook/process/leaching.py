@@ -17,8 +17,15 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+import numpy as np
+import numpy.typing as npt
+
+Array = npt.NDArray[np.float64]
+
 MOST_STAGES = 200
 """Beyond this many stages a target counts as out of reach."""
+MOST_TURNS = 200
+"""Turns after which retention and strength count as not settling."""
 CLOSES_TO = 1e-9
 """Relative error up to which the balance over all stages counts as closed."""
 
@@ -190,10 +197,11 @@ def stages(problem: Leaching, *, residual_oil: float) -> Stages:
 def predict(problem: Leaching, count: int, *, efficiency: float = 1.0) -> Stages:
     """Return what `count` stages leave with the solids: the inverse of `stages`.
 
-    In each stage the share `efficiency` (above 0, at most 1) of the retained solution takes the
-    strength of the overflow; the rest keeps the strength with which it came. The strength of the
-    last underflow is found by bisection, so that the balances of all stages and of the whole close.
-    LeachingError for a count below 1 or where no overflow is left.
+    In each stage the share `efficiency` (above 0, at most 1) of the solution that comes with the
+    solids mixes with the wash; the rest stays in them as it came, and what they hold besides has the
+    strength of the overflow. The balances of all stages are solved together.
+    LeachingError for a count below 1, where no overflow is left, or where retention and strength do
+    not settle.
 
     >>> beans = Leaching(inert=80, oil=20, solvent=100, retention=constant_retention(2 / 3))
     >>> round(predict(beans, 5).residual_oil, 3)
@@ -203,10 +211,10 @@ def predict(problem: Leaching, count: int, *, efficiency: float = 1.0) -> Stages
         raise LeachingError(f"{count} stages: give a whole number from 1 to {MOST_STAGES}.")
     if not 0.0 < efficiency <= 1.0:
         raise LeachingError(f"A stage efficiency of {efficiency:g}: give one above 0, at most 1.")
-    last = _last_strength(problem, count, efficiency)
-    extract = _extract(problem, last)
-    overflow, underflow = _run(problem, last, count, efficiency)
-    return _told(problem, extract, tuple(overflow), tuple(underflow), float(count), underflow[-1])
+    over, under = _settled(problem, count, efficiency)
+    last = float(under[-1])
+    strengths = tuple(map(float, over)), tuple(map(float, under))
+    return _told(problem, _extract(problem, last), *strengths, float(count), last)
 
 
 # -- inside ---------------------------------------------------------------------------------
@@ -224,11 +232,16 @@ def _extract(problem: Leaching, last: float) -> float:
     kept = problem.retained(last)
     extract = problem.feed_solution + problem.wash - kept
     if extract <= 0.0:
-        raise LeachingError(
-            f"No extract is left: {problem.wash:g} of solvent and {problem.feed_solution:g} in the "
-            f"feed, but the solids retain {kept:.4g}. Give more solvent or less retention."
-        )
+        raise LeachingError(_all_retained(problem, kept))
     return extract
+
+
+def _all_retained(problem: Leaching, kept: float) -> str:
+    """Say that nothing is left to flow over."""
+    return (
+        f"No extract is left: {problem.wash:g} of solvent and {problem.feed_solution:g} in the "
+        f"feed, but the solids retain {kept:.4g}. Give more solvent or less retention."
+    )
 
 
 def _strength_of(problem: Leaching, residual_oil: float) -> float:
@@ -237,10 +250,11 @@ def _strength_of(problem: Leaching, residual_oil: float) -> float:
     Found by bisection: the oil retained rises with the strength. LeachingError where the target
     cannot be.
     """
-    if not (math.isfinite(residual_oil) and 0.0 < residual_oil < problem.oil):
+    most = problem.oil + problem.oil_in_solvent
+    if not (math.isfinite(residual_oil) and 0.0 < residual_oil < most):
         raise LeachingError(
-            f"A residual oil of {residual_oil:g}: give one above 0 and below the "
-            f"{problem.oil:g} in the feed."
+            f"A residual oil of {residual_oil:g}: give one above 0 and below the {most:g} of oil "
+            "that enters."
         )
     if problem.retained(1.0) < residual_oil:
         raise LeachingError(
@@ -275,7 +289,7 @@ def _step_down(problem: Leaching, extract: float, strong: float, last: float) ->
                 "against the solution that they bring in. Look at feed and retention."
             )
         weaker = (kept * found[-1] - oil_in) / flow
-        if weaker >= found[-1] * (1.0 - 1e-9) or len(found) >= MOST_STAGES:
+        if weaker >= found[-1] * (1.0 - 1e-12) or len(found) >= MOST_STAGES:
             raise LeachingError(
                 f"The stages close up at a strength of {100 * found[-1]:.3g} % and never reach "
                 f"{100 * last:.3g} %: a pinch. Give more solvent, or accept more residual oil."
@@ -325,54 +339,60 @@ def _first(problem: Leaching, extract: float, last: float) -> float:
     return (problem.oil + problem.oil_in_solvent - kept * last) / extract
 
 
-def _run(
-    problem: Leaching, last: float, count: int, efficiency: float
-) -> tuple[list[float], list[float]]:
-    """Return overflow and underflow strengths of all stages for an assumed last strength."""
-    extract = _extract(problem, last)
-    strong = _first(problem, extract, last)
-    oil_in = problem.oil - extract * strong
-    overflow, underflow = [strong], [problem.feed_strength]
-    for stage in range(count):
-        underflow.append((1.0 - efficiency) * underflow[-1] + efficiency * overflow[-1])
-        if stage + 1 < count:
-            kept = problem.retained(underflow[-1])
-            flow = kept + extract - problem.feed_solution
-            if flow <= 0.0:
-                raise LeachingError(
-                    f"Stage {stage + 2} would give no overflow: the solids retain too little "
-                    "against the solution that they bring in. Look at feed and retention."
-                )
-            overflow.append((kept * underflow[-1] - oil_in) / flow)
-    return overflow, underflow[1:]
+def _settled(problem: Leaching, count: int, efficiency: float) -> tuple[Array, Array]:
+    """Return overflow and underflow strengths of all stages at which every balance closes.
 
-
-def _last_strength(problem: Leaching, count: int, efficiency: float) -> float:
-    """Return the strength of the last underflow at which all balances close, by bisection.
-
-    Oil that is assumed to leave with the solids is missing in the extract, which makes all stages
-    weaker: what comes out falls as the assumption rises, so the two meet once.
+    For given underflows the balances are linear, so that constant retention takes one solution.
+    Retention that follows the strength is put in again until nothing changes; the step is halved as
+    it goes on, for solids that hold far more of a strong solution.
     """
-    low, high = problem.wash_strength, max(problem.feed_strength, problem.wash_strength)
-    for _ in range(120):
-        middle = 0.5 * (low + high)
-        if _is_too_low(problem, middle, count, efficiency):
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high)
+    kept = np.full(count, problem.retained(problem.wash_strength))
+    over, under = _solve_stages(problem, kept, efficiency)
+    for turn in range(MOST_TURNS):
+        wanted = np.array([problem.retained(float(y)) for y in under])
+        if np.all(np.abs(wanted - kept) <= 1e-13 * wanted):
+            return over, under
+        kept = kept + (wanted - kept) * 0.5 ** (turn // 25)
+        over, under = _solve_stages(problem, kept, efficiency)
+    raise LeachingError(
+        "Retention and strength do not settle: the solids hold so much more of a strong solution "
+        "that no steady state was found. Look at the retention."
+    )
 
 
-def _is_too_low(problem: Leaching, last: float, count: int, efficiency: float) -> bool:
-    """True where the stages leave more oil than assumed; an assumption they cannot run on is high.
+def _solve_stages(problem: Leaching, kept: Array, efficiency: float) -> tuple[Array, Array]:
+    """Return overflow and underflow strengths for given underflows, by linear equations.
 
-    Solids hold more of a strong solution than of a weak one, so that a guess far too high may leave
-    no extract where the right one does.
+    Unknown k is the strength y of the overflow of stage k, unknown n + k that of its underflow, x:
+    the oil balance of each stage, and x as the mixture of overflow and what came unmixed.
     """
-    try:
-        return _run(problem, last, count, efficiency)[1][-1] > last
-    except LeachingError:
-        return False
+    n = len(kept)
+    came = np.array([problem.feed_solution, *kept[:-1]])
+    flow = problem.wash + came - kept[-1]
+    _check_flows(problem, kept, flow)
+    stays = np.minimum((1.0 - efficiency) * came / kept, 1.0)
+    k = np.arange(n)
+    a, b = np.zeros((2 * n, 2 * n)), np.zeros(2 * n)
+    a[k, k], a[k, n + k] = flow, kept
+    a[k[:-1], k[1:]] = -flow[1:]
+    a[k[1:], n + k[:-1]] = -kept[:-1]
+    a[n + k, n + k], a[n + k, k] = 1.0, stays - 1.0
+    a[n + k[1:], n + k[:-1]] = -stays[1:]
+    b[0], b[n] = problem.oil, stays[0] * problem.feed_strength
+    b[n - 1] += problem.oil_in_solvent
+    found: Array = np.asarray(np.linalg.solve(a, b), dtype=np.float64)
+    return found[:n], found[n:]
+
+
+def _check_flows(problem: Leaching, kept: Array, flow: Array) -> None:
+    """Raise LeachingError where a stage would have nothing to flow over."""
+    if flow[0] <= 0.0:
+        raise LeachingError(_all_retained(problem, float(kept[-1])))
+    for stage in np.flatnonzero(flow <= 0.0):
+        raise LeachingError(
+            f"Stage {stage + 1} would give no overflow: the solids retain too little against "
+            "what they hold at the end. Look at feed and retention."
+        )
 
 
 def _told(
