@@ -65,6 +65,16 @@ def number_words(
     return told, f"± {_grouped(wide, places, decimal_comma=decimal_comma)}"
 
 
+def words_alike(*values: float) -> tuple[str, ...]:
+    """Numbers written to one and the same place, four digits of the greatest.
+
+    >>> words_alike(0.62, 0.4743, -0.1457)
+    ('0.6200', '0.4743', '-0.1457')
+    """
+    places = _places(max(map(abs, values)), DIGITS)
+    return tuple(_grouped(value, places, decimal_comma=False) for value in values)
+
+
 def making_words(quantity: Quantity) -> str:
     """How a figure came about, one sentence for each thing to know."""
     parts = []

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from logbook.process.quantity import Quantity
-from logbook.shift.figure_words import number_words
+from logbook.shift.figure_words import words_alike
 
 if TYPE_CHECKING:
     from logbook.process.extractor import ExtractorState
@@ -127,12 +127,13 @@ def _rate(figures: Figures, role: str) -> float:
 
 
 def _line(name: str, unit: str, now: float, then: float) -> TryLine:
-    told, after = number_words(now, None)[0], number_words(then, None)[0]
     change = then - now
-    sign = "+" if change > 0 else ""
     # Rounding noise of the same state is no change.
-    small = abs(change) <= 1e-9 * max(abs(now), 1.0)
-    return TryLine(name, unit, told, after, "0" if small else sign + number_words(change, None)[0])
+    if abs(change) <= 1e-9 * max(abs(now), 1.0):
+        told = words_alike(now)[0]
+        return TryLine(name, unit, told, told, "0")
+    told, after, differs = words_alike(now, then, change)
+    return TryLine(name, unit, told, after, f"+{differs}" if change > 0 else differs)
 
 
 # -- extractor ------------------------------------------------------------------------------
@@ -199,7 +200,7 @@ def _try_extractor(
     lines.append(_line("Solvent to evaporate from miscella", "t/h", *solvent))
     gain = 24.0 * told.oil_gained_t_h
     lines.append(_line("Oil to miscella, more a day", "t", 0.0, gain))
-    return Outcome(tuple(lines), "; ".join(told.assumed))
+    return Outcome(tuple(lines), f"Assumed: {'; '.join(told.assumed)}.")
 
 
 # -- dryer ----------------------------------------------------------------------------------
@@ -224,7 +225,7 @@ def _dryer_fields(figures: Figures) -> tuple[TryField, ...]:
         TryField("air_c", "Hot air", "°C", at("dryer_air_temp"), 0, 40.0, 180.0),
         TryField("exhaust_c", "Exhaust", "°C", at("dryer_exhaust_temp"), 0, 25.0, 120.0),
         TryField("outside_c", "Outside air", "°C", at("ambient_temp"), 0, -35.0, 50.0),
-        TryField("humidity", "Outside air", "% RH", at("ambient_humidity"), 0, 1.0, 100.0),
+        TryField("humidity", "Outside humidity", "% RH", at("ambient_humidity"), 0, 1.0, 100.0),
     )
 
 

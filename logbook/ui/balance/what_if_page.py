@@ -139,13 +139,13 @@ class SectionBox(QFrame):
 
     def _spin(self, field: TryField) -> QDoubleSpinBox:
         spin = QDoubleSpinBox()
-        spin.setButtonSymbols(QDoubleSpinBox.ButtonSymbols.NoButtons)
         spin.setDecimals(field.decimals)
         spin.setRange(field.low, field.high)
         spin.setSingleStep(10.0**-field.decimals * (5 if field.decimals else 1))
         spin.setValue(field.value)
         spin.setSuffix(f" {field.unit}" if field.unit else "")
         spin.setAccessibleName(f"{field.name}, {field.unit}")
+        spin.lineEdit().setTextMargins(6, 0, 6, 0)
         spin.setMinimumWidth(150)
         spin.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         spin.valueChanged.connect(self._pause.start)
