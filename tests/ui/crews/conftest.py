@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QApplication, QWidget
 
 from logbook.record import Book, NewResponse, NewSafetyState, corrected, open_book
 from logbook.shift.access import Door
+from logbook.shift.codes import first_secret
 from logbook.ui.handover.desk import HandoverDesk, NotesTyped
 from logbook.ui.handover.screen import HandoverScreen
 from logbook.ui.review.screen import ReviewScreen
@@ -43,7 +44,9 @@ def night_book(filled_book: Path, tmp_path_factory: pytest.TempPathFactory) -> P
         door = Door(book)
         door.first_engineer("Technical head", PASSWORD)
         for person, secret in SECRETS.items():
-            door.give(ENGINEER, person, secret)
+            first = first_secret(door.person(person))
+            door.give(ENGINEER, person, first)
+            assert door.change(person, first, secret).is_right
         reading = book.of_round(LAST_ROUND)[OUT]
         row = corrected(reading, why="feeler read again", value=69.0, typed="69")
         saved = book.write("operator_b", [row], kind="correction")
