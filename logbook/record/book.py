@@ -104,6 +104,20 @@ class Book(Reader):
         with translated(self.path):
             return Reader(self.path, connect_reader(self.path, self._busy_seconds))
 
+    def beside(self, at: datetime) -> Book:
+        """The same book to be read only, as of an instant; call it in the thread that will use it.
+
+        Its clock stands still at `at`, so that all that is read together is of one moment.
+        """
+        return Book(
+            self.path,
+            clock=lambda: at,
+            lock=self._lock,
+            writer=None,
+            seat=self.seat,
+            busy_seconds=self._busy_seconds,
+        )
+
     def close(self) -> None:
         """Let go of the file. The last writer to close folds the WAL file into the book."""
         writer, self._writer, self._is_closed = self._writer, None, True
