@@ -41,6 +41,9 @@ from logbook.shift.throttle import (
 )
 
 PAGE_KIND = "access"
+LOOKED_BACK = timedelta(days=2)
+HANDED_OVER = "handed over"
+"""Why a session ends when somebody has taken over."""
 FAR_AHEAD = timedelta(days=36500)
 """Tries are looked for so far ahead of now: a clock that was set back hides none."""
 
@@ -100,6 +103,10 @@ class Door:
         """True where the person has been given a PIN or a password."""
         return self._book.credential(key) is not None
 
+    def must_change(self, key: str) -> bool:
+        """True where the person's secret lets them in no further than to one of their own."""
+        return _must_change(self.person(key), self._book.credential(key))
+
     def wants_first_engineer(self) -> bool:
         """True as long as no engineer can sign on: then anybody may become the first one."""
         return not any(
@@ -146,6 +153,28 @@ class Door:
     def sign_off(self, key: str, why: str = "") -> None:
         """Write that a person goes; `why` such as "idle" or "another person". Raises BookError."""
         self._note(key, "signed_off", why)
+
+    def succeed(self, before: str, after: str) -> None:
+        """After a shift was taken over: the session of `before` ends, that of `after` begins.
+
+        Both have just signed. Raises BookError.
+        """
+        now = self._book.now()
+        rows: list[NewRow] = [NewAccess(after, now, "signed_on", "took over")]
+        if before and before != after and self._is_on(before):
+            rows.insert(0, NewAccess(before, now, "signed_off", HANDED_OVER))
+        self._book.write(after, rows, kind=PAGE_KIND)
+
+    def was_relieved(self, key: str, since: datetime) -> bool:
+        """True where somebody has taken over from the person since, at whichever window."""
+        found = self._book.access_events(key, since, self._book.now() + FAR_AHEAD)
+        return bool(found) and (found[-1].kind, found[-1].detail) == ("signed_off", HANDED_OVER)
+
+    def _is_on(self, key: str) -> bool:
+        now = self._book.now()
+        events = self._book.access_events(key, now - LOOKED_BACK, now + FAR_AHEAD)
+        coming = [event.kind for event in events if event.kind in {"signed_on", "signed_off"}]
+        return bool(coming) and coming[-1] == "signed_on"
 
     def _try(self, key: str, secret: str) -> Answer:
         person = self.person(key)

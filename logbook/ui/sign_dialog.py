@@ -6,7 +6,6 @@ from collections.abc import Callable
 
 from PySide6.QtWidgets import QDialog, QWidget
 
-from logbook.record import BookError
 from logbook.ui.session import Session
 from logbook.ui.sign_on import SecretDialog
 
@@ -25,21 +24,17 @@ class SignDialog(SecretDialog):
         super().__init__(session, why, parent, person=person or session.person)
         self.setWindowTitle("Sign")
 
+    @property
+    def is_first(self) -> bool:
+        """Nobody's first PIN or password is set on the way to a signature."""
+        return False
+
     def _show_go(self) -> None:
-        self.go.setText("Set it and sign" if self.is_first else "Sign")
+        self.go.setText("Sign")
 
     def try_it(self) -> str:
-        """Sign; somebody without a PIN sets a first one before."""
-        secret = self.secret.text()
-        if self.is_first:
-            fault = self.fault_of_pair()
-            if fault:
-                return fault
-            try:
-                self.session.give_first(self.person, secret)
-            except BookError as error:
-                return error.message
-        return self._sign(self.person, secret)
+        """Sign."""
+        return self._sign(self.person, self.secret.text())
 
 
 def ask_to_sign(

@@ -275,6 +275,15 @@ class HandoverScreen(Screen):
         why = f"You take over from: {self.desk.title()}. From now on your crew is in charge."
         signed = ask_to_sign(self.session, self, why, self._on_incoming)
         self._after(signed, "Taken over. This crew is in charge now.")
+        if signed:
+            self._end_outgoing()
+
+    def _end_outgoing(self) -> None:
+        """Whoever handed over is signed off, whoever took over is on."""
+        out, into = self.desk.state.outgoing, self.desk.state.incoming
+        told = self.session.hand_to(into.person, out.person) if out and into else ""
+        if told:
+            self.message.say(told, Tone.FAULT)
 
     def _look_again(self) -> None:
         if self.desk.is_stale():
