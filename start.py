@@ -423,7 +423,12 @@ def run_tests(environ: Mapping[str, str], arguments: Sequence[str]) -> int:
     python = ensure_environment(environ, tests=True)
     add_system_libraries(python, environ)
     say("[2/2] The tests")
-    return run_shown([python, "-m", "pytest", *arguments], environ)
+    return run_shown([python, "-m", "pytest", *arguments_for_pytest(arguments)], environ)
+
+
+def arguments_for_pytest(arguments: Sequence[str]) -> list[str]:
+    """Return pytest's arguments: as they were given, else the whole suite on all processors."""
+    return list(arguments) or ["-n", "auto"]
 
 
 def open_log() -> None:

@@ -20,7 +20,7 @@ from logbook import __version__
 from logbook.clock import open_by_its_clock, utc_now
 
 if TYPE_CHECKING:
-    from logbook.plant.model import Plant
+    from logbook.plant.model import Person, Plant
     from logbook.plant.roster import Shift
 
 FAILED = 2
@@ -121,6 +121,12 @@ def make_parser() -> argparse.ArgumentParser:
     exceptions.add_argument("book", type=Path)
     _shift_option(exceptions)
     _json_option(exceptions)
+
+    recover = commands.add_parser(
+        "recover", help="set an engineer's forgotten password by the recovery code"
+    )
+    recover.add_argument("book", type=Path)
+    recover.add_argument("--name", help="the engineer's name or key (default: the only engineer)")
 
     _paper_commands(commands)
 
@@ -301,6 +307,47 @@ def _exceptions(options: argparse.Namespace) -> int:
     return 0
 
 
+def _recover(options: argparse.Namespace) -> int:
+    from logbook.shift.access import Door
+
+    with open_by_its_clock(options.book) as book:
+        door = Door(book)
+        person = _engineer(book.plant_at(book.now()), options.name)
+        code = _ask_hidden("Recovery code: ")
+        new = _ask_hidden("New password: ")
+        if new != _ask_hidden("The same again: "):
+            raise CliError("the two passwords are not the same; nothing was changed.")
+        done = door.recover(person.key, code, new)
+    if done.answer.person is None:
+        raise CliError(done.answer.message.replace("PIN or password", "recovery code"))
+    print(f"The new password of {person.name} is set; the log says that the code was used.")
+    print("The code is worth nothing now. Write down the new one, it is shown this once:")
+    print(done.code)
+    return 0
+
+
+def _engineer(plant: Plant, wanted: str | None) -> Person:
+    """The engineer of a name or key; the only one where none is named. Raises CliError."""
+    from logbook.plant.model import Role
+
+    engineers = [person for person in plant.people if person.role is Role.ENGINEER]
+    words = (wanted or "").strip().casefold()
+    found = [p for p in engineers if not words or words in {p.key.casefold(), p.name.casefold()}]
+    if len(found) != 1:
+        names = ", ".join(person.name for person in engineers) or "none"
+        raise CliError(f"name one engineer with --name; the book has: {names}.")
+    return found[0]
+
+
+def _ask_hidden(prompt: str) -> str:
+    """What is typed unseen at a terminal; a line of the input where there is none."""
+    if sys.stdin is not None and sys.stdin.isatty():
+        from getpass import getpass
+
+        return getpass(prompt)
+    return sys.stdin.readline().rstrip("\r\n") if sys.stdin is not None else ""
+
+
 def _handover(options: argparse.Namespace) -> int:
     from logbook.report.make import handover_of
 
@@ -397,6 +444,7 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "check": _check,
     "record": _record,
     "exceptions": _exceptions,
+    "recover": _recover,
     "handover": _handover,
     "review": _review,
     "roundsheet": _roundsheet,

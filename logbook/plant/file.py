@@ -107,7 +107,7 @@ def _plant(
         tables=tuple(table.as_point_table() for table in tables.values()),
         points=tuple(point for _, points in declared for point in points),
         modes=_modes(file.mode),
-        people=tuple(Person(p.key, p.name, p.role, p.crew) for p in file.person),
+        people=tuple(Person(p.key, p.name, p.role, p.crew, p.trainee) for p in file.person),
     )
 
 

@@ -261,6 +261,8 @@ class Person:
     name: str
     role: Role = Role.OPERATOR
     crew: str | None = None
+    trainee: bool = False
+    """Not yet experienced in the post: a handover to them needs more care."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -78,6 +78,7 @@ class PersonSpec(Strict):
     name: Name
     role: Annotated[Role, PlainValidator(word_of(Role))] = Role.OPERATOR
     crew: Key | None = None
+    trainee: bool = False
 
 
 class AreaSpec(Strict):

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from logbook.paths import resources_dir
 from logbook.plant.faults import one_of
+from logbook.resources import resource_folder
 
 
 def template_names() -> tuple[str, ...]:
@@ -24,4 +24,4 @@ def template_path(name: str) -> Path:
 
 def _folder() -> Path:
     """The folder of the plant templates."""
-    return resources_dir() / "plants"
+    return resource_folder() / "plants"

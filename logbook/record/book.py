@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import datetime
@@ -80,6 +80,7 @@ class Book(Reader):
         self._pages: PageWriter | None = None
         self._seen_version = -1
         self._wal_size = 0
+        self._is_closed = False
         self._file = file_identity(path)
         self.writable = writer is not None
         self.seat = seat
@@ -103,9 +104,23 @@ class Book(Reader):
         with translated(self.path):
             return Reader(self.path, connect_reader(self.path, self._busy_seconds))
 
+    def beside(self, at: datetime) -> Book:
+        """The same book to be read only, as of an instant; call it in the thread that will use it.
+
+        Its clock stands still at `at`, so that all that is read together is of one moment.
+        """
+        return Book(
+            self.path,
+            clock=lambda: at,
+            lock=self._lock,
+            writer=None,
+            seat=self.seat,
+            busy_seconds=self._busy_seconds,
+        )
+
     def close(self) -> None:
         """Let go of the file. The last writer to close folds the WAL file into the book."""
-        writer, self._writer = self._writer, None
+        writer, self._writer, self._is_closed = self._writer, None, True
         if writer is None:
             super().close()
             return
@@ -130,14 +145,19 @@ class Book(Reader):
         kind: str = "round",
         note: str = "",
         drop_draft: datetime | None = None,
+        guard: Callable[[], None] | None = None,
     ) -> SavedPage:
         """Save `rows` as one page, durably, and drop the draft of the round `drop_draft`.
 
+        `guard` is asked when nobody else can write any more; what it raises refuses the save. So
+        a rule that leans on what is in the book (a shift is not signed) holds to the very end.
         Returns after the disk has it. Raises WriteRefused, DiskFull, BookBusy and their like;
         then nothing of it is in the book and the draft is still there.
         """
         page = Page(person, tuple(rows), kind, note)
         with self._transaction() as connection:
+            if guard is not None:
+                guard()
             saved = self._page_writer(connection).put(page, self._clock())
             if drop_draft is not None:
                 drafts.drop(connection, self.seat, drop_draft)
@@ -210,6 +230,9 @@ class Book(Reader):
     @contextmanager
     def _transaction(self) -> Iterator[sqlite3.Connection]:
         """One durable transaction under the book's lock; all or nothing."""
+        if self._is_closed:
+            msg = f"The book {self.path.name} is closed, so nothing was saved; open it again."
+            raise BookError(msg)
         if not self.writable:
             raise errors.read_only(self.path)
         with self._lock.held(), translated(self.path):

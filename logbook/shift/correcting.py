@@ -137,14 +137,12 @@ def correction_of(old: Reading, new: Typed, why: str) -> NewReading:
 def correct_reading(book: Book, person: str, old: Reading, new: Typed, why: str) -> SavedPage:
     """Write the correction of a reading. Raises NotAllowed, WriteRefused, BookError."""
     row = correction_of(old, new, why)
-    _require(book, person, old)
-    return book.write(person, [row], kind=PAGE_KIND)
+    return _write(book, person, old, row)
 
 
 def withdraw_reading(book: Book, person: str, old: Reading, why: str) -> SavedPage:
     """Take a reading back, with nothing in its place. Raises as `correct_reading` does."""
-    _require(book, person, old)
-    return book.write(person, [corrected(old, why=why.strip())], kind=PAGE_KIND)
+    return _write(book, person, old, corrected(old, why=why.strip()))
 
 
 # ---------------------------------------------------------------- entries
@@ -180,11 +178,15 @@ def correct_entry(
     if same == (old.at, old.text, old.kind, old.area, old.equipment):
         msg = "Nothing of the entry is changed; change something, or leave it as it is."
         raise WriteRefused(msg)
-    _require(book, person, old)
-    return book.write(person, [row], kind=PAGE_KIND)
+    return _write(book, person, old, row)
 
 
-def _require(book: Book, person: str, row: Reading | Entry) -> None:
-    refused = refusal(book, person, row)
-    if refused:
-        raise NotAllowed(refused)
+def _write(book: Book, person: str, old: Reading | Entry, row: NewReading | NewEntry) -> SavedPage:
+    """Write a correction where the person may; asked when nobody can sign the shift meanwhile."""
+
+    def guard() -> None:
+        refused = refusal(book, person, old)
+        if refused:
+            raise NotAllowed(refused)
+
+    return book.write(person, [row], kind=PAGE_KIND, guard=guard)

@@ -20,6 +20,13 @@ class PlantHistory:
         self._points: dict[int, dict[str, Point]] = {}
         self.refresh()
 
+    def beside(self, book: Reader) -> PlantHistory:
+        """The same for another thread and its reader, with what is known so far."""
+        made = PlantHistory(book)
+        if made._mark == self._mark:
+            made._known = dict(self._known)
+        return made
+
     def refresh(self) -> None:
         """Look whether the plant was revised meanwhile. Raises BookError."""
         mark = self._book.definition_mark()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Final
 
 from logbook.plant.calendar import shifts_between
 from logbook.plant.localtime import local_label
@@ -11,17 +12,13 @@ from logbook.plant.model import Plant
 from logbook.plant.roster import Shift
 from logbook.record import (
     Book,
-    NewDocument,
-    NewRow,
-    NewSignature,
     Reader,
-    Ref,
     SavedPage,
     Signature,
     short_seal,
 )
 from logbook.shift.access import Door
-from logbook.shift.handover_json import canonical, content_hash
+from logbook.shift.handover_json import content_hash
 from logbook.shift.json_words import Json, JsonWords
 from logbook.shift.review import ReviewGrid
 from logbook.shift.review_cells import Finding
@@ -29,10 +26,10 @@ from logbook.shift.review_json import grid_json
 from logbook.shift.roles import Deed, may
 from logbook.shift.signed_json import signature_of
 from logbook.shift.signed_state import INCOMING, OUTGOING, REVIEW, signed_state
-from logbook.shift.signing import MakePdf, SigningRefused
+from logbook.shift.signing import MakePdf, SigningRefused, ToSign, finish
 from logbook.shift.words import person_name
 
-PAGE_KIND = "review"
+PAGE_KIND: Final = "review"
 REVIEW_WITHIN = timedelta(hours=24)
 """A shift that nobody has reviewed so long after its end is overdue. Our own choice."""
 MEANING = {REVIEW: "Has reviewed the readings of the shift and what was marked in them"}
@@ -120,10 +117,23 @@ def sign_review(
     Raises SigningRefused (also for a wrong secret), WriteRefused where another window was
     quicker, other BookErrors, and what `make_pdf` raises. Then nothing is signed.
     """
+    signing = begin_review(book, door, grid, person, secret, remark=remark)
+    return finish(book, signing, make_pdf(signing.document))
+
+
+def begin_review(
+    book: Book, door: Door, grid: ReviewGrid, person: str, secret: str, *, remark: str = ""
+) -> ToSign:
+    """Prove who reviews a shift, and freeze what `grid` shows. Raises as `sign_review`."""
     shift, plant, now = grid.shift, grid.plant, book.now()
-    refused = why_not_review(book, plant, shift, person, now)
-    if not refused and book.changed_since(grid.made_at, shift.start, shift.end):
-        refused = "The shift was changed since it was shown; look at it again, then sign."
+
+    def why_not() -> str:
+        refused = why_not_review(book, plant, shift, person, book.now())
+        if not refused and book.changed_since(grid.made_at, shift.start, shift.end):
+            refused = "The shift was changed since it was shown; look at it again, then sign."
+        return refused
+
+    refused = why_not()
     if refused:
         raise SigningRefused(refused)
     answer = door.check(person, secret, what_for="review signature")
@@ -136,16 +146,6 @@ def sign_review(
         "seal": short_seal(book.last_page().seal),
         "signatures": [signature_of(plant, shift, person, REVIEW, now, MEANING)],
     }
-    rows: list[NewRow] = [
-        NewDocument("review", shift.date, shift.pattern, canonical(document), make_pdf(document)),
-        NewSignature(
-            shift.date,
-            shift.pattern,
-            REVIEW,
-            now,
-            MEANING[REVIEW],
-            document=Ref(0),
-            content_hash=content_hash(content),
-        ),
-    ]
-    return book.write(person, rows, kind=PAGE_KIND)
+    return ToSign(
+        shift, person, REVIEW, now, MEANING[REVIEW], PAGE_KIND, document, document, why_not
+    )

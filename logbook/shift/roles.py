@@ -62,12 +62,6 @@ ALLOWED: dict[Role, frozenset[Deed]] = {
 }
 """What each role may do. A role above holds all of the one below."""
 
-CHOOSE_THEIR_FIRST = frozenset({Role.READER, Role.OPERATOR, Role.SUPERVISOR})
-"""Who may choose a first PIN or password themselves at their first sign-on, which the book shows.
-
-An engineer's is given by another engineer, but for the book's first one.
-"""
-
 _ARTICLE = {
     Role.READER: "A reader",
     Role.OPERATOR: "An operator",
@@ -86,12 +80,16 @@ def may(role: Role, what: Deed) -> str:
 
 
 def may_give_secret(by: Person, to: Person) -> str:
-    """Empty where `by` may give `to` a new PIN or password; else why not.
+    """Empty where `by` may give `to` a PIN or password, the first one as well; else why not.
 
-    Everybody may change their own (`Door.change` asks for the old one); a supervisor may help
-    operators and readers, an engineer everybody.
+    A supervisor may help operators and readers, an engineer everybody. Nobody gives themselves
+    one: that somebody is who they say, another person must vouch for. (Everybody may change
+    their own; `Door.change` asks for the old one.)
     """
-    if by.role is Role.ENGINEER or (by.key == to.key and by.role in CHOOSE_THEIR_FIRST):
+    if by.key == to.key:
+        giver = "another engineer" if by.role is Role.ENGINEER else "a supervisor or an engineer"
+        return f"Nobody gives themselves a PIN or password; ask {giver} to give you the first one."
+    if by.role is Role.ENGINEER:
         return ""
     refused = may(by.role, Deed.RESET_SECRETS)
     if refused or to.role in {Role.OPERATOR, Role.READER}:

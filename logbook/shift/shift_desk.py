@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -66,6 +66,17 @@ class ShiftDesk:
         """Look whether the plant was revised meanwhile. Raises BookError."""
         self.plants.refresh()
         self.plant = self.plants.at(self.now())
+
+    def beside(self) -> Callable[[Book], ShiftDesk]:
+        """What makes a desk at the same shift for another thread, of the book it has there."""
+        plants, shift = self.plants, self.shift
+
+        def made(book: Book) -> ShiftDesk:
+            desk = ShiftDesk(book, plants.beside(book))
+            desk.shift = shift
+            return desk
+
+        return made
 
     # -- which shift ----------------------------------------------------------------------
 

@@ -14,6 +14,7 @@ import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Final
 
 from logbook.plant.localtime import local_label
 from logbook.plant.model import Person, Plant
@@ -30,7 +31,7 @@ from logbook.record import (
     Signature,
     short_seal,
 )
-from logbook.record.rows_handover import CheckAnswer, SignatureRole
+from logbook.record.rows_handover import CheckAnswer, DocumentKind, SignatureRole
 from logbook.shift.access import Door
 from logbook.shift.handover import Handover, compose
 from logbook.shift.handover_json import canonical, content_hash, content_of, in_order
@@ -44,7 +45,7 @@ from logbook.shift.words import person_name
 
 EARLY = timedelta(minutes=30)
 """A shift can be handed over from so long before its end on: crews meet before it."""
-PAGE_KIND = "handover"
+PAGE_KIND: Final = "handover"
 MEANING: Mapping[str, str] = {
     OUTGOING: "Hands the shift over as described here",
     INCOMING: "Has read the safety states and what is open in action, and takes over",
@@ -70,6 +71,27 @@ class Prepared:
     """Page of the book up to which it looks."""
     seal: str
     """Short seal of that page."""
+
+
+@dataclass(frozen=True, slots=True)
+class ToSign:
+    """A signature that is proven and not written yet: what is printed, then what is stored.
+
+    The printed form can be made elsewhere meanwhile; `finish` writes both in one save.
+    """
+
+    shift: Shift
+    person: str
+    role: SignatureRole
+    at: datetime
+    meaning: str
+    kind: DocumentKind
+    document: Json
+    """What is printed."""
+    kept: Json
+    """What is stored beside the printed form."""
+    why_not: Callable[[], str]
+    """Why it cannot be signed any more; asked when nobody else can write."""
 
 
 def prepare(book: Book, shift: Shift, now: datetime) -> Prepared:
@@ -122,15 +144,25 @@ def sign_outgoing(
     prepared), WriteRefused where another window was quicker, other BookErrors, and what
     `make_pdf` raises. Then nothing is signed.
     """
+    signing = begin_outgoing(book, door, prepared, person, secret)
+    return finish(book, signing, make_pdf(signing.document))
+
+
+def begin_outgoing(book: Book, door: Door, prepared: Prepared, person: str, secret: str) -> ToSign:
+    """Prove who hands a shift over, and freeze what was prepared. Raises as `sign_outgoing`."""
     handover, now = prepared.handover, book.now()
-    _refuse(why_not_outgoing(book, handover, person, now))
-    _refuse(_stale(book, prepared))
+    shift = handover.shift
+
+    def why_not() -> str:
+        return why_not_outgoing(book, handover, person, book.now()) or _stale(book, prepared)
+
+    _refuse(why_not())
     _prove(door, person, secret, "outgoing signature")
-    signature = signature_of(handover.plant, handover.shift, person, OUTGOING, now, MEANING)
+    signature = signature_of(handover.plant, shift, person, OUTGOING, now, MEANING)
     document = document_of(prepared.content, prepared.content_hash, prepared.seal, [signature])
-    pdf = make_pdf(document)
-    _refuse(_stale(book, prepared))
-    return _write(book, handover.shift, person, OUTGOING, now, document, pdf)
+    return ToSign(
+        shift, person, OUTGOING, now, MEANING[OUTGOING], PAGE_KIND, document, document, why_not
+    )
 
 
 def _stale(book: Book, prepared: Prepared) -> str:
@@ -199,8 +231,18 @@ def sign_incoming(
 
     Raises as `sign_outgoing` does, and BookDamaged where what was signed is no longer intact.
     """
+    signing = begin_incoming(book, door, shift, person, secret)
+    return finish(book, signing, make_pdf(signing.document))
+
+
+def begin_incoming(book: Book, door: Door, shift: Shift, person: str, secret: str) -> ToSign:
+    """Prove who takes a shift over, and of which signed content. Raises as `sign_incoming`."""
     now = book.now()
-    _refuse(why_not_incoming(book, shift, person, now))
+
+    def why_not() -> str:
+        return why_not_incoming(book, shift, person, book.now())
+
+    _refuse(why_not())
     state = signed_state(book, shift, now)
     assert state.outgoing is not None
     content = signed_content(book, state.outgoing)
@@ -215,11 +257,12 @@ def sign_incoming(
     document = document_of(
         content, state.outgoing.content_hash, seal, signatures, plant=plant, state=state
     )
-    pdf = make_pdf(document)
     # The content is frozen once, with the outgoing signature; this document names it.
     kept = {key: value for key, value in document.items() if key != "content"}
     kept["content_document"] = state.outgoing.document
-    return _write(book, shift, person, INCOMING, now, kept, pdf)
+    return ToSign(
+        shift, person, INCOMING, now, MEANING[INCOMING], PAGE_KIND, document, kept, why_not
+    )
 
 
 def signed_content(book: Book, signature: Signature) -> Json:
@@ -242,28 +285,30 @@ def signed_content(book: Book, signature: Signature) -> Json:
 # -- both ---------------------------------------------------------------------------------
 
 
-def _write(
-    book: Book,
-    shift: Shift,
-    person: str,
-    role: SignatureRole,
-    at: datetime,
-    document: Json,
-    pdf: bytes,
-) -> SavedPage:
+def finish(book: Book, signing: ToSign, pdf: bytes) -> SavedPage:
+    """Write a proven signature with its document and printed form, in one save.
+
+    Whether it still holds is asked when nobody else can write any more. Raises SigningRefused,
+    WriteRefused where another window was quicker, other BookErrors; then nothing is signed.
+    """
+    shift = signing.shift
     rows: list[NewRow] = [
-        NewDocument("handover", shift.date, shift.pattern, canonical(document), pdf),
+        NewDocument(signing.kind, shift.date, shift.pattern, canonical(signing.kept), pdf),
         NewSignature(
             shift.date,
             shift.pattern,
-            role,
-            at,
-            MEANING[role],
+            signing.role,
+            signing.at,
+            signing.meaning,
             document=Ref(0),
-            content_hash=str(document["content_hash"]),
+            content_hash=str(signing.kept["content_hash"]),
         ),
     ]
-    return book.write(person, rows, kind=PAGE_KIND)
+
+    def still_holds() -> None:
+        _refuse(signing.why_not())
+
+    return book.write(signing.person, rows, kind=signing.kind, guard=still_holds)
 
 
 def _may_not(plant: Plant, key: str) -> str:

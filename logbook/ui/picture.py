@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from logbook.record import Book
+
+if TYPE_CHECKING:
+    from PySide6.QtWidgets import QWidget
 
 SETTLE_MS = 250
 """Sparklines and details come a moment after the screen itself."""
@@ -37,17 +41,22 @@ def picture_of_screen(
     if area is not None:
         window.round.show_area(area)
     window.show_screen(screen)
-    _settle()
+    _settle(window)
     saved = window.grab().save(str(out), "PNG")
     window.close()
     if not saved:
         raise OSError(None, "the picture could not be written", str(out))
 
 
-def _settle() -> None:
-    """Let what a screen does a moment after it is shown happen."""
+def _settle(window: QWidget) -> None:
+    """Let what a screen does a moment after it is shown happen, and what it reads arrive."""
     from PySide6.QtCore import QEventLoop, QTimer
 
-    loop = QEventLoop()
-    QTimer.singleShot(SETTLE_MS, loop.quit)
-    loop.exec()
+    from logbook.ui.loads import Loads
+
+    while True:
+        loop = QEventLoop()
+        QTimer.singleShot(SETTLE_MS, loop.quit)
+        loop.exec()
+        if not any(loads.is_busy for loads in window.findChildren(Loads)):
+            return

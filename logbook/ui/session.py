@@ -19,6 +19,7 @@ from logbook.plant.model import Person, Plant, Role
 from logbook.record import Book, BookError
 from logbook.shift.plants import PlantHistory
 from logbook.shift.roles import Deed, may
+from logbook.shift.unproven import is_unproven, may_unproven
 from logbook.shift.words import person_name
 
 if TYPE_CHECKING:
@@ -29,6 +30,13 @@ LOCK_AFTER_S = 600.0
 WARN_S = 30
 """So long before that it is told."""
 TICK_MS = 1000
+LOOK_TICKS = 15
+"""So often, in ticks, it looks whether the person was relieved at another window."""
+UNKNOWN = (
+    "{name} has no PIN or password yet. A supervisor or an engineer gives the first one: "
+    "Book, People (Ctrl+Shift+P)."
+)
+CHOOSE_OWN = "Somebody else knows this one, or it no longer fits your role: choose one of your own."
 
 ACTIVITY = frozenset(
     {
@@ -70,6 +78,10 @@ class Session(QObject):
         self._secrets = book.has_credentials()
         self._person = ""
         self._locked_person = ""
+        self._since = book.now()
+        self._ticks = 0
+        self.must_choose = ""
+        """Who has signed on with a secret that lets nobody in before it is changed."""
         self._touched = monotonic()
         self._told = 0
         self._timer = QTimer(self)
@@ -128,8 +140,15 @@ class Session(QObject):
         return next((p.role for p in self.people if p.key == self._person), None)
 
     @property
+    def is_unproven(self) -> bool:
+        """True where somebody writes who could not sign on."""
+        return is_unproven(self._person)
+
+    @property
     def role_word(self) -> str:
         """The role in a word."""
+        if self.is_unproven:
+            return "to be confirmed"
         return str(self.role.value) if self.role else ""
 
     @property
@@ -145,6 +164,8 @@ class Session(QObject):
 
     def may(self, what: Deed) -> str:
         """Empty where the person signed on may do it; else why not."""
+        if self.is_unproven:
+            return may_unproven(what)
         role = self.role
         if role is None:
             return "Nobody is signed on; sign on with F3."
@@ -161,6 +182,10 @@ class Session(QObject):
         self.wanted.emit(why)
         return bool(self._person)
 
+    def request_once(self, why: str) -> bool:
+        """True where somebody is signed on, maybe after being asked to."""
+        return bool(self._person) or self.request(why)
+
     # -- coming and going -----------------------------------------------------------------
 
     def take(self, person: str) -> None:
@@ -173,8 +198,9 @@ class Session(QObject):
         before = self._person or self._locked_person
         try:
             answer = self.door.sign_on(person, secret)
-            if answer.person is None:
-                return answer.message
+            self.must_choose = person if answer.must_change else ""
+            if answer.person is None or answer.must_change:
+                return CHOOSE_OWN if answer.must_change else answer.message
             if before and before != person:
                 self.door.sign_off(before, "another person")
         except BookError as error:
@@ -183,24 +209,63 @@ class Session(QObject):
         self._set(person)
         return ""
 
-    def set_first(self, person: str, secret: str) -> str:
-        """Give somebody who has none a first PIN or password, and sign them on."""
+    def choose_own(self, person: str, old: str, new: str) -> str:
+        """Take a secret of one's own in the place of one that somebody gave, and sign on."""
         try:
-            self.give_first(person, secret)
+            answer = self.door.change(person, old, new)
+        except BookError as error:
+            return error.message
+        return self.sign_on(person, new) if answer.is_right else answer.message
+
+    def set_first(self, person: str, secret: str) -> str:
+        """Set the password of the book's first engineer, and sign them on."""
+        described = self.described(person)
+        if not self.is_first_engineer(person):
+            return UNKNOWN.format(name=described.name)
+        try:
+            self.door.first_engineer(described.name, secret)
         except BookError as error:
             return error.message
         return self.sign_on(person, secret)
 
-    def give_first(self, person: str, secret: str) -> None:
-        """The first PIN or password of somebody who has none.
+    def is_first_engineer(self, person: str) -> bool:
+        """True of an engineer as long as no engineer has a password."""
+        return (
+            self.described(person).role is Role.ENGINEER
+            and not self.door.has_secret(person)
+            and self.door.wants_first_engineer()
+        )
 
-        Before the first engineer has one nobody else can be let in. Raises BookError.
+    def begin_unproven(self, name: str, reason: str) -> str:
+        """Let somebody write who cannot sign on. Returns what is wrong, or nothing."""
+        from logbook.shift.unproven import begin
+
+        before = self._person or self._locked_person
+        try:
+            person = begin(self._book, name, reason)
+            if before and self.uses_secrets:
+                self.door.sign_off(before, "another person")
+        except BookError as error:
+            return error.message
+        self._set(person)
+        return ""
+
+    def hand_to(self, person: str, before: str) -> str:
+        """After a signed handover: the session of `before` ends, whoever took over is on.
+
+        Both have just proved who they are. Returns what is wrong, or nothing.
         """
-        described = self.described(person)
-        if self.door.wants_first_engineer() and described.role is Role.ENGINEER:
-            self.door.first_engineer(described.name, secret)
-        else:
-            self.door.give(person, person, secret)
+        if not self.uses_secrets:
+            self._set(person)
+            return ""
+        try:
+            if self._person and self._person not in {person, before}:
+                self.door.sign_off(self._person, "another person")
+            self.door.succeed(before, person)
+        except BookError as error:
+            return error.message
+        self._set(person)
+        return ""
 
     def described(self, key: str) -> Person:
         """A person by key. Raises KeyError."""
@@ -231,7 +296,9 @@ class Session(QObject):
 
     def lock(self) -> None:
         """Lock now: nothing is written until somebody signs on."""
-        if self._person and self.uses_secrets:
+        if self.is_unproven:
+            self.sign_off("idle")
+        elif self._person and self.uses_secrets:
             self._locked_person, self._person = self._person, ""
             self._watch(False)
             self._warn(0)
@@ -245,6 +312,7 @@ class Session(QObject):
 
     def _set(self, person: str) -> None:
         self._person, self._locked_person = person, ""
+        self._since = self._book.now()
         self.touch()
         self._watch(bool(person) and self.uses_secrets)
         self.changed.emit()
@@ -270,6 +338,10 @@ class Session(QObject):
         """Lock where nobody has been there for long, and warn before."""
         if not self._person or not self.uses_secrets:
             return
+        self._ticks = (self._ticks + 1) % LOOK_TICKS
+        if self._ticks == 0 and self._was_relieved():
+            self._set("")
+            return
         left = self._lock_after - (self._monotonic() - self._touched)
         if left <= 0 and self._told:
             self.lock()
@@ -279,6 +351,12 @@ class Session(QObject):
                 self._touched = self._monotonic() - (self._lock_after - WARN_S)
                 left = float(WARN_S)
             self._warn(max(1, round(left)))
+
+    def _was_relieved(self) -> bool:
+        try:
+            return self.door.was_relieved(self._person, self._since)
+        except BookError:
+            return False  # the next save tells what is wrong with the book
 
     def _warn(self, seconds: int) -> None:
         if seconds != self._told:

@@ -14,7 +14,7 @@ from functools import lru_cache
 from PySide6.QtGui import QColor, QFont, QFontDatabase, QPalette
 from PySide6.QtWidgets import QApplication
 
-from logbook.paths import resources_dir
+from logbook.resources import resource_folder
 
 UNIT = 4
 """Spacing step in pixels; all gaps are multiples of it."""
@@ -147,7 +147,7 @@ def font(size: str = "body", *, strong: bool = False, medium: bool = False) -> Q
 def _family() -> str:
     """Load the shipped font once; the system's own where that fails."""
     found = ""
-    for path in sorted((resources_dir() / "fonts").glob("*.otf")):
+    for path in sorted((resource_folder() / "fonts").glob("*.otf")):
         number = QFontDatabase.addApplicationFont(str(path))
         families = QFontDatabase.applicationFontFamilies(number) if number >= 0 else []
         found = found or (families[0] if families else "")
@@ -159,10 +159,10 @@ def apply_theme(app: QApplication, theme: Theme) -> None:
     app.setStyle("Fusion")
     app.setFont(font())
     app.setPalette(_qt_palette(theme))
-    sheet = (resources_dir() / "style" / "logbook.qss").read_text(encoding="utf-8")
+    sheet = (resource_folder() / "style" / "logbook.qss").read_text(encoding="utf-8")
     for name in (f.name for f in fields(Colours)):
         sheet = sheet.replace(f"@{name}@", getattr(theme.colours, name))
-    arrow = resources_dir() / "icons" / f"down-{'dark' if theme.is_dark else 'light'}.png"
+    arrow = resource_folder() / "icons" / f"down-{'dark' if theme.is_dark else 'light'}.png"
     app.setStyleSheet(sheet.replace("@arrow@", arrow.as_posix()))
 
 

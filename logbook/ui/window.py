@@ -145,6 +145,15 @@ class LogbookWindow(QMainWindow):
         dialog.exec()
         dialog.deleteLater()
 
+    def show_people(self) -> None:
+        """Who there is; first PINs, forgotten ones, new people and recovery codes."""
+        from logbook.ui.people_dialog import PeopleDialog
+
+        if self.session.request_once("to see the people of the plant"):
+            dialog = PeopleDialog(self.session, self)
+            dialog.exec()
+            dialog.deleteLater()
+
     def write_log(self, form: str) -> None:
         """Open one of the forms of the log over whatever screen is shown."""
         from logbook.ui.shift_screen.screen import ShiftScreen
@@ -161,6 +170,7 @@ class LogbookWindow(QMainWindow):
     def _build_menu(self, theme_name: str) -> None:
         book = self.menuBar().addMenu("&Book")
         self._add(book.addAction("Open another or start new…"), "Ctrl+O", self.another_wanted.emit)
+        self._add(book.addAction("People…"), "Ctrl+Shift+P", self.show_people)
         self._add(book.addAction("Sign off"), "", self._on_sign_off)
         self._add(book.addAction("Close"), "Ctrl+Q", self._on_close)
         self._build_screens_menu()

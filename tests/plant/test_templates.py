@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import pytest
 
-from logbook.paths import resources_dir
 from logbook.plant.file import read_plant
 from logbook.plant.templates import template_names, template_path
+from logbook.resources import resource_folder
 
 
 def test_templates_are_named_and_found() -> None:
     """Both unit systems are there, each at the path given for its name."""
     assert {"soybean-metric", "soybean-us"} <= set(template_names())
     for name in template_names():
-        assert template_path(name) == resources_dir() / "plants" / f"{name}.toml"
+        assert template_path(name) == resource_folder() / "plants" / f"{name}.toml"
 
 
 @pytest.mark.parametrize("name", template_names())

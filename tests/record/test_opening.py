@@ -6,20 +6,24 @@ import os
 import sqlite3
 import tempfile
 from contextlib import closing
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
 from logbook.record import (
+    BookBusy,
     BookDamaged,
     BookError,
     BookExists,
     BookMissing,
     BookReadOnly,
     FolderNotWritable,
+    NewEntry,
     NewerBook,
     NewReading,
     NotABook,
+    WriteRefused,
     open_book,
     verify,
 )
@@ -249,3 +253,41 @@ def test_read_only_and_folder_errors_have_their_own_kinds():
     """Callers can tell them apart."""
     assert not issubclass(BookReadOnly, FolderNotWritable)
     assert all(issubclass(kind, BookError) for kind in (BookReadOnly, FolderNotWritable))
+
+
+# ---------------------------------------------------------------- closed, and the last word
+
+
+def test_a_closed_book_saves_nothing_more(book):
+    """It says so, and does not quietly open the file again."""
+    book.close()
+    with pytest.raises(BookError, match="is closed, so nothing was saved"):
+        book.write("eva", [NewEntry(book.now(), "too late")])
+    with open_book(book.path, clock=book.now) as again:
+        assert again.entries(book.created_at, book.now() + timedelta(days=1)) == []
+
+
+def test_while_a_guard_looks_nobody_else_can_write(book):
+    """What it finds still holds when the save is in the book."""
+    with open_book(book.path, clock=book.now, seat_name="other", busy_seconds=0.05) as other:
+
+        def guard():
+            with pytest.raises(BookBusy):
+                other.write("eva", [NewEntry(book.now(), "in between")])
+
+        book.write("eva", [NewEntry(book.now(), "mine")], guard=guard)
+        kept = book.entries(book.created_at, book.now() + timedelta(days=1))
+        assert [entry.text for entry in kept] == ["mine"]
+
+
+def test_what_a_guard_raises_refuses_the_save(book):
+    """Nothing of it is in the book, and the next save goes through."""
+
+    def refuse():
+        raise WriteRefused("The shift is signed.")
+
+    last = book.last_page().id
+    with pytest.raises(WriteRefused, match="is signed"):
+        book.write("eva", [NewEntry(book.now(), "mine")], guard=refuse)
+    assert book.last_page().id == last
+    book.write("eva", [NewEntry(book.now(), "after it")])

@@ -18,8 +18,11 @@ from logbook.record import (
 )
 from logbook.record.instants import EPOCH
 from logbook.shift.access import Door
+from logbook.shift.codes import first_secret
 from logbook.shift.roles import NotAllowed
+from logbook.shift.secret_rules import fault_of
 
+FIRST_PIN = "640285"
 PIN, OTHER_PIN, PHRASE = "271834", "902615", "beans roll under rain"
 OTHER_PHRASE = "seven pumps in a row"
 WRONG = "The name or the PIN or password is not right."
@@ -57,7 +60,8 @@ def door(book, running):
 def manned(door):
     """The same with an engineer, and a PIN for the first operator."""
     door.first_engineer("Technical head", PHRASE)
-    door.give("op1", "op1", PIN)
+    door.give("head", "op1", FIRST_PIN)
+    assert door.change("op1", FIRST_PIN, PIN).is_right
     return door
 
 
@@ -136,7 +140,7 @@ def test_signing_on_and_off_stands_in_the_book(manned, book):
     """With who and why, in the order in which it happened."""
     assert manned.sign_on("op1", PIN).person.name == "Operator One"
     manned.sign_off("op1", "another person")
-    assert events_of(book, "op1")[1:] == [("signed_on", ""), ("signed_off", "another person")]
+    assert events_of(book, "op1")[2:] == [("signed_on", ""), ("signed_off", "another person")]
 
 
 def test_no_secret_is_ever_in_the_file(manned, book):
@@ -204,7 +208,7 @@ def test_wrong_tries_are_slowed_then_locked_and_all_of_it_is_written(manned, boo
     assert answer.message.startswith("Locked after 8 wrong tries in a row: try again in 15 min")
     assert answer.wait_s == 900
     kinds = [kind for kind, _ in events_of(book, "op1")]
-    assert kinds == ["changed", *["wrong"] * 8, "locked"]
+    assert kinds == ["changed", "changed", *["wrong"] * 8, "locked"]
     running.wait(899)
     assert not manned.sign_on("op1", PIN).is_right
     running.wait(1)
@@ -288,7 +292,7 @@ def test_a_new_pin_from_an_engineer_ends_the_lock_and_has_to_be_changed(manned, 
     answer = manned.sign_on("op1", OTHER_PIN)
     assert answer.is_right
     assert answer.must_change
-    assert events_of(book, "op1")[-2] == ("changed", "given by head")
+    assert events_of(book, "op1")[-1] == ("changed", "given by head"), "not let in with it"
     assert manned.change("op1", OTHER_PIN, "314158").is_right
     answer = manned.sign_on("op1", "314158")
     assert answer.is_right
@@ -307,13 +311,31 @@ def test_changing_ones_own_pin_needs_the_old_one(manned, running):
     assert manned.sign_on("op1", PIN).is_right
 
 
-def test_who_has_none_yet_chooses_the_first_one_and_the_book_says_so(manned, book):
-    """But an engineer's is given by another engineer."""
-    manned.give("op2", "op2", OTHER_PIN)
-    assert events_of(book, "op2") == [("changed", "first, chosen at the first sign-on")]
-    assert not manned.sign_on("op2", OTHER_PIN).must_change
-    manned.enrol("head", Person("second", "Second engineer", Role.ENGINEER), OTHER_PHRASE)
-    assert manned.sign_on("second", OTHER_PHRASE).must_change
+def test_nobody_gives_themselves_the_first_one(manned):
+    """That somebody is who they say, a supervisor or an engineer vouches for."""
+    with pytest.raises(NotAllowed, match="ask a supervisor or an engineer"):
+        manned.give("op2", "op2", OTHER_PIN)
+    manned.give("head", "op2", OTHER_PIN)
+    manned.enrol("head", Person("lead", "Shift lead", Role.SUPERVISOR), PHRASE)
+    assert manned.sign_on("lead", PHRASE).must_change
+    assert manned.change("lead", PHRASE, OTHER_PHRASE).is_right
+    manned.give("lead", "op1", OTHER_PIN)
+    with pytest.raises(NotAllowed, match="ask an engineer"):
+        manned.give("lead", "head", OTHER_PHRASE)
+
+
+def test_a_secret_given_by_somebody_else_opens_and_signs_nothing(manned, book):
+    """Whoever gave it could have signed; only the way to one's own is open."""
+    manned.give("head", "op2", OTHER_PIN)
+    kept = book.credential("op2")
+    answer = manned.check("op2", OTHER_PIN, what_for="signature")
+    assert not answer.is_right
+    assert "choose one of your own" in answer.message
+    assert manned.sign_on("op2", OTHER_PIN).must_change
+    assert book.credential("op2") == kept, "hashing it anew would make it look like their own"
+    assert [kind for kind, _ in events_of(book, "op2")] == ["changed"]
+    assert manned.change("op2", OTHER_PIN, "314158").is_right
+    assert manned.check("op2", "314158", what_for="signature").is_right
 
 
 def test_nobody_gives_a_secret_to_somebody_above_them(manned):
@@ -331,7 +353,7 @@ def test_an_engineer_whom_nobody_gave_a_password_cannot_help_themselves(manned, 
     clock.advance(minutes=1)
     more = (*plant.people, Person("second", "Second engineer", Role.ENGINEER))
     book.revise("head", replace(plant, people=more), effective_from=clock.now, reason="hired")
-    with pytest.raises(NotAllowed, match="given by another engineer"):
+    with pytest.raises(NotAllowed, match="ask another engineer"):
         manned.give("second", "second", OTHER_PHRASE)
     manned.give("head", "second", OTHER_PHRASE)
     assert manned.sign_on("second", OTHER_PHRASE).must_change
@@ -403,3 +425,73 @@ def test_the_secret_set_last_holds_whichever_desk_it_was_set_at(manned, book, ru
     manned.change("op1", OTHER_PIN, "314158")
     assert manned.sign_on("op1", "314158").is_right
     assert not manned.sign_on("op1", OTHER_PIN).is_right
+
+
+# ---------------------------------------------------------------- the way back
+
+
+@pytest.fixture
+def code(manned):
+    """The recovery code of the only engineer."""
+    return manned.make_recovery_code("head")
+
+
+def test_a_recovery_code_sets_a_new_password_and_is_burnt_by_it(manned, code, book):
+    """A new code takes its place; who signed on before cannot with the old password."""
+    done = manned.recover("head", code.lower().replace("-", " "), OTHER_PHRASE)
+    assert done.answer.is_right
+    assert manned.sign_on("head", OTHER_PHRASE).is_right
+    assert not manned.sign_on("head", PHRASE).is_right
+    again = manned.recover("head", code, PHRASE)
+    assert (again.answer.is_right, again.code) == (False, "")
+    assert manned.recover("head", done.code, PHRASE).answer.is_right
+
+
+def test_the_use_of_a_recovery_code_stands_loudly_in_the_log(manned, code, book, clock):
+    """As an entry of the kind safety, on the timeline and in the handover of the shift."""
+    manned.recover("head", code, OTHER_PHRASE)
+    [entry] = book.entries(book.created_at, clock.now + timedelta(seconds=1))
+    assert (entry.kind, entry.person) == ("safety", "head")
+    assert entry.text.startswith("Recovery code used: Technical head set a new password")
+    assert events_of(book, "head")[-1] == ("changed", "by the recovery code")
+
+
+def test_a_wrong_recovery_code_is_written_slowed_and_locked(manned, code, book, running):
+    """Eight in a row lock it, and the engineer's own password still lets them in."""
+    name = "recovery:head"
+    for _ in range(7):
+        book.write("head", [NewAccess(name, book.now(), "wrong")], kind="access")
+    running.wait(300)
+    assert not manned.recover("head", "0000-0000-0000-0000-0000", OTHER_PHRASE).answer.is_right
+    assert manned.recover("head", code, OTHER_PHRASE).answer.message.startswith("Locked after 8")
+    assert manned.sign_on("head", PHRASE).is_right
+    running.wait(900)
+    assert manned.recover("head", code, OTHER_PHRASE).answer.is_right
+
+
+def test_a_recovery_code_is_kept_as_a_hash_only_and_a_later_one_ends_it(manned, code, book):
+    """Asked for again, the paper of before is worth nothing."""
+    later = manned.make_recovery_code("head")
+    assert book.credential("recovery:head").hash.startswith("$argon2id$")
+    assert not manned.recover("head", code, OTHER_PHRASE).answer.is_right
+    with pytest.raises(WriteRefused, match="at least 15"):
+        manned.recover("head", later, "short")
+    assert manned.recover("head", later, OTHER_PHRASE).answer.is_right
+
+
+def test_only_an_engineer_has_a_recovery_code(manned):
+    """Everybody else asks one of those above them; a wrong name is told as a wrong code."""
+    with pytest.raises(NotAllowed, match="ask an engineer"):
+        manned.make_recovery_code("op1")
+    assert not manned.has_recovery_code("op1")
+    assert manned.recover("op1", "0000", OTHER_PHRASE).answer.message == f"{WRONG} Try again."
+    assert manned.recover("nobody", "0000", OTHER_PHRASE).answer.message == f"{WRONG} Try again."
+
+
+@pytest.mark.parametrize("role", [Role.OPERATOR, Role.ENGINEER])
+def test_a_first_secret_made_by_the_program_is_one_that_is_taken(role):
+    """Of the kind that the role needs, and never the same twice."""
+    person = Person("somebody", "Some Body", role)
+    made = {first_secret(person) for _ in range(20)}
+    assert not any(fault_of(person, secret) for secret in made)
+    assert len(made) > 15

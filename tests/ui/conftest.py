@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
-from PySide6.QtCore import Qt, QTimer
+from PySide6.QtCore import QEventLoop, Qt, QTimer
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QComboBox, QWidget
 from shiboken6 import isValid
@@ -18,6 +19,7 @@ from logbook.plant.file import read_plant
 from logbook.plant.model import Plant, Point, PointKind
 from logbook.plant.templates import template_path
 from logbook.record import Book, NewReading, Page, create_book, open_book
+from logbook.ui.loads import Loads
 from logbook.ui.theme import LIGHT_THEME, apply_theme
 from logbook.ui.window import LogbookWindow
 
@@ -131,8 +133,27 @@ def screen(window: LogbookWindow):
     return window.round
 
 
+PATIENCE_S = 30.0
+
+
+def settle() -> None:
+    """Wait until nothing is read or made beside the window, as somebody who looks would."""
+    until = time.monotonic() + PATIENCE_S
+    while any(
+        loads.is_busy for top in QApplication.topLevelWidgets() for loads in top.findChildren(Loads)
+    ):
+        assert time.monotonic() < until, "something is still read"
+        QApplication.processEvents(QEventLoop.ProcessEventsFlag.WaitForMoreEvents, 20)
+
+
+@pytest.fixture
+def settled(qapp) -> Callable[[], None]:
+    """Wait until nothing is read or made beside the window."""
+    return settle
+
+
 class Keys:
-    """Types into whatever has the focus, as a keyboard would."""
+    """Types into whatever has the focus, as a keyboard would, and waits for what comes of it."""
 
     def target(self) -> QWidget:
         """The widget that gets the keys: an open menu first, then the focus."""
@@ -151,6 +172,7 @@ class Keys:
             QTest.keyPress(target, key, held)
             if isValid(target):  # the press may have closed a list
                 QTest.keyRelease(target, key, held)
+            settle()
 
     def pick(self, box: QComboBox, *keys: Qt.Key) -> None:
         """Press keys in the open list of a box; its view takes them, not the popup around it."""

@@ -40,10 +40,12 @@ def test_a_new_book_asks_its_first_engineer_for_a_password(shell, tmp_path, keys
     def act(dialog):
         keys.type(PASSWORD)
         keys.press(Qt.Key.Key_Tab)
+        in_dialog(lambda code: keys.press(Qt.Key.Key_Return))
         keys.enter(PASSWORD)
 
     in_dialog(act)
     window = begin(shell, tmp_path)
+    assert window.session.door.has_recovery_code(window.session.person)
     assert window.session.name == "Edda Ambertwist"
     assert window.session.role_word == "engineer"
     assert not window.round.bar.person.isVisible()

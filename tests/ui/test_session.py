@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 from types import SimpleNamespace
 
 import pytest
@@ -12,11 +13,13 @@ from PySide6.QtWidgets import QApplication
 
 from logbook.plant.model import Person, Role
 from logbook.shift.roles import Deed
-from logbook.ui.session import LOCK_AFTER_S, WARN_S, Session
+from logbook.ui.session import LOCK_AFTER_S, LOOK_TICKS, WARN_S, Session
 from logbook.ui.sign_on import SignOnDialog
 
 PASSWORD = "seven damp owls counting"  # noqa: S105 -- of an invented person
 PIN = "480517"
+GIVEN = "730264"
+NEW_PASSWORD = "nine blue kettles whistling"  # noqa: S105 -- of an invented person
 CTRL = Qt.KeyboardModifier.ControlModifier
 
 
@@ -55,10 +58,18 @@ def who(book):
 @pytest.fixture
 def guarded(session, who):
     """The session of a book in which an engineer and an operator have secrets; nobody is on."""
-    assert session.set_first(who[Role.ENGINEER].key, PASSWORD) == ""
-    assert session.set_first(who[Role.OPERATOR].key, PIN) == ""
+    with_pins(session, who)
     assert session.sign_off() == ""
     return session
+
+
+def with_pins(session, who, others=(Role.OPERATOR,)):
+    """Give the first engineer a password and others PINs of their own; the engineer is on."""
+    engineer = who[Role.ENGINEER].key
+    assert session.set_first(engineer, PASSWORD) == ""
+    for role in others:
+        session.door.give(engineer, who[role].key, GIVEN)
+        assert session.door.change(who[role].key, GIVEN, PIN).is_right
 
 
 def test_without_any_pin_people_are_only_chosen(session, who):
@@ -153,8 +164,8 @@ def test_a_pc_that_slept_still_warns_before_it_locks(guarded, who, seconds):
 def test_what_is_half_typed_stays_through_a_lock_and_a_change_of_person(window, screen, keys, who):
     """The form keeps its entries; saving then asks who is there and bears the new name."""
     session = window.session
-    session.set_first(who[Role.ENGINEER].key, PASSWORD)
-    session.set_first(who[Role.OPERATOR].key, PIN)
+    with_pins(session, who)
+    session.sign_on(who[Role.OPERATOR].key, PIN)
     assert not screen.bar.person.isVisible(), "names are not chosen any more"
     keys.enter("61.5")
     key = next(iter(screen.form.taken())).point.key
@@ -174,37 +185,70 @@ def test_the_first_engineer_sets_a_password_by_keyboard(window, screen, keys, in
         keys.type(PASSWORD)
         keys.press(Qt.Key.Key_Tab)
         keys.type(PASSWORD)
+        in_dialog(code)
         keys.press(Qt.Key.Key_Return)
 
+    def code(dialog):
+        shown.append(dialog.code.text())
+        keys.press(Qt.Key.Key_Return)
+
+    shown: list[str] = []
     in_dialog(act)
     window.begin_secrets(who[Role.ENGINEER].name)
+    assert len(shown[0]) == 24, "the recovery code is shown once"
     assert window.session.person == who[Role.ENGINEER].key
     assert window.session.uses_secrets
     assert window.nav.person.accessibleName() == f"{who[Role.ENGINEER].name}, engineer"
 
 
-def test_a_first_pin_that_is_too_common_or_mistyped_is_told(window, keys, in_dialog, who):
-    """The dialog stays open with the sentence; nobody is signed on."""
-    window.session.set_first(who[Role.ENGINEER].key, PASSWORD)
+def test_a_given_pin_is_changed_by_keyboard_at_the_first_sign_on(window, keys, in_dialog, who):
+    """Typed, the dialog asks for a new one twice; one too common or mistyped is told."""
+    with_pins(window.session, who, ())
+    window.session.door.give(who[Role.ENGINEER].key, who[Role.OPERATOR].key, GIVEN)
     window.session.sign_off()
-    faults: list[str] = []
+    told: list[str] = []
 
     def act(dialog):
         dialog.people.setCurrentIndex(dialog.people.findData(who[Role.OPERATOR].key))
+        keys.enter(GIVEN)
+        told.append(dialog._hint.text())
+        assert window.session.person == "", "not let in with it"
         for pair in (("123456", "123456"), (PIN, "480518"), (PIN, PIN)):
-            dialog.secret.setFocus()
-            for line, text in zip((dialog.secret, dialog.again), pair, strict=True):
+            for line, text in zip((dialog.new, dialog.again), pair, strict=True):
                 line.setFocus()
                 line.selectAll()
                 keys.type(text)
             keys.press(Qt.Key.Key_Return)
-            faults.append(dialog._fault.text())
+            told.append(dialog._fault.text())
 
     in_dialog(act)
     window.sign_on()
-    assert "among the first" in faults[0]
-    assert "not the same" in faults[1]
+    assert told[0].startswith("Somebody else knows this one")
+    assert "among the first" in told[1]
+    assert "not the same" in told[2]
     assert window.session.person == who[Role.OPERATOR].key
+    assert not window.session.door.must_change(who[Role.OPERATOR].key)
+
+
+def test_whoever_has_no_pin_is_told_who_gives_one(window, keys, in_dialog, who):
+    """Nobody sets their own first one: that it is them, somebody else vouches for."""
+    with_pins(window.session, who, ())
+    window.session.sign_off()
+    told: list[str] = []
+
+    def act(dialog):
+        dialog.people.setCurrentIndex(dialog.people.findData(who[Role.OPERATOR].key))
+        told.append(dialog._hint.text())
+        keys.enter(PIN)
+        told.append(dialog._fault.text())
+        dialog.reject()
+
+    in_dialog(act)
+    window.sign_on()
+    assert told[0].startswith("Olla Rushlight has no PIN or password yet. A supervisor")
+    assert "not right" in told[1]
+    assert window.session.set_first(who[Role.OPERATOR].key, PIN) == told[0]
+    assert not window.session.door.has_secret(who[Role.OPERATOR].key)
 
 
 def test_f3_asks_for_the_pin_once_there_are_any(window, screen, keys, in_dialog, who):
@@ -238,7 +282,8 @@ def test_saving_a_round_asks_who_is_there_and_goes_on(window, screen, keys, in_d
 
 def test_a_reader_may_look_and_not_save(window, screen, keys, who, book):
     """A reader who signs on is told why the round is not saved."""
-    window.session.set_first(who[Role.READER].key, PIN)
+    with_pins(window.session, who, (Role.READER,))
+    window.session.sign_on(who[Role.READER].key, PIN)
     keys.enter("61.5")
     keys.chord(Qt.Key.Key_S, CTRL)
     assert screen.message.text == "A reader may not write readings; ask an operator to do it."
@@ -265,3 +310,100 @@ def test_a_wrong_pin_for_a_signature_is_no_signature(guarded, who, in_dialog, ke
     in_dialog(act)
     assert guarded.ask_secret(None, "to sign the shift", who[Role.OPERATOR].key) is None
     assert "not right" in faults[0]
+
+
+# ---------------------------------------------------------------- other ways
+
+
+def test_after_a_signed_handover_the_outgoing_is_off_and_the_incoming_on(guarded, who, book):
+    """Both in the book; nobody signs on or off by hand."""
+    engineer, operator = who[Role.ENGINEER].key, who[Role.OPERATOR].key
+    guarded.sign_on(operator, PIN)
+    assert guarded.hand_to(engineer, before=operator) == ""
+    assert guarded.person == engineer
+    events = book.access_events(None, book.now(), book.now().replace(year=2027))
+    ends = [(e.person, e.kind, e.detail) for e in events if e.kind != "changed"]
+    assert ends[-2:] == [
+        (operator, "signed_off", "handed over"),
+        (engineer, "signed_on", "took over"),
+    ]
+
+
+def test_whoever_was_relieved_at_another_window_is_signed_off_here(guarded, who, seconds):
+    """It is looked at every few seconds, and nobody writes in their name any more."""
+    engineer, operator = who[Role.ENGINEER].key, who[Role.OPERATOR].key
+    guarded.sign_on(operator, PIN)
+    guarded.tick()
+    assert guarded.person == operator
+    guarded.door.succeed(operator, engineer)
+    for _ in range(LOOK_TICKS):
+        guarded.tick()
+    assert guarded.person == ""
+
+
+def test_who_cannot_sign_on_goes_on_logging_under_a_loud_name(
+    window, screen, keys, in_dialog, who, book, qtbot
+):
+    """By keyboard: name and reason; the log says it, and a round is saved with the mark."""
+    with_pins(window.session, who)
+    window.session.sign_off()
+
+    def act(dialog):
+        in_dialog(other_way)
+        dialog._forgotten.click()
+
+    def other_way(dialog):
+        dialog.name.setText("Nell Overly")
+        keys.type("PIN forgotten")
+        keys.press(Qt.Key.Key_Return)
+
+    in_dialog(act)
+    window.sign_on()
+    session = window.session
+    assert session.person == "Nell Overly (not signed on)"
+    assert window.nav.person.accessibleName() == "Nell Overly (not signed on), to be confirmed"
+    [entry] = book.entries(book.created_at, book.now() + timedelta(seconds=1))
+    assert "writes without signing on: PIN forgotten" in entry.text
+    assert session.may(Deed.HAND_OVER).startswith("Without signing on nobody may hand")
+    window.activateWindow()
+    screen.setFocus()
+    qtbot.waitUntil(lambda: QApplication.focusWidget() is not None)
+    keys.enter("61.5")
+    keys.chord(Qt.Key.Key_S, CTRL)
+    assert screen.message.text.startswith("Saved")
+    assert book.last_page().person == "Nell Overly (not signed on)"
+    session.lock()
+    assert (session.person, session.is_locked) == ("", False), "left alone, it simply ends"
+
+
+def test_an_engineer_comes_back_by_the_recovery_code(window, keys, in_dialog, who, book):
+    """In the sign-on dialog, by keyboard; the code is burnt and a new one is shown."""
+    with_pins(window.session, who, ())
+    engineer = who[Role.ENGINEER].key
+    code = window.session.door.make_recovery_code(engineer)
+    window.session.sign_off()
+    shown: list[str] = []
+
+    def act(dialog):
+        dialog.people.setCurrentIndex(dialog.people.findData(engineer))
+        in_dialog(other_way)
+        dialog._forgotten.click()
+
+    def other_way(dialog):
+        dialog.recover.setChecked(True)
+        for text in (code, NEW_PASSWORD, NEW_PASSWORD):
+            keys.type(text)
+            keys.press(Qt.Key.Key_Tab)
+        in_dialog(new_code)
+        keys.press(Qt.Key.Key_Return)
+
+    def new_code(dialog):
+        shown.append(dialog.code.text())
+        keys.press(Qt.Key.Key_Return)
+
+    in_dialog(act)
+    window.sign_on()
+    assert window.session.person == engineer
+    assert shown[0] != code
+    assert not window.session.door.recover(engineer, code, PASSWORD).answer.is_right
+    assert window.session.door.recover(engineer, shown[0], PASSWORD).answer.is_right

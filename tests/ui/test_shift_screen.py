@@ -59,12 +59,13 @@ def story(book, people, values):
 
 
 @pytest.fixture
-def shift(window, people, qtbot):
+def shift(window, people, qtbot, settled):
     """The Shift screen, shown, with the operator as the writer."""
     window.session.take("rushlight")
     QTest.keyClick(window, Qt.Key.Key_2, CTRL)
     made = window.screen_of("shift")
     qtbot.waitUntil(made.isVisible)
+    settled()
     made.lanes.setFocus()
     return made
 
@@ -145,7 +146,7 @@ def test_from_a_deviation_the_keyboard_goes_to_its_field(story, shift, window, k
     assert window.round.area == "flaking"
 
 
-def test_a_log_entry_is_written_by_keyboard(shift, book, keys, in_dialog, values):
+def test_a_log_entry_is_written_by_keyboard(shift, book, keys, in_dialog, values, settled):
     """Ctrl+E, kind, text, Ctrl+Enter: it is in the book, the timeline and the picture."""
 
     def act(dialog):
@@ -157,6 +158,7 @@ def test_a_log_entry_is_written_by_keyboard(shift, book, keys, in_dialog, values
     in_dialog(act)
     shift.window().activateWindow()
     QTest.keyClick(shift.window(), Qt.Key.Key_E, CTRL)
+    settled()
     entry = book.entries(values.round_at, book.now() + timedelta(seconds=1))[-1]
     assert (entry.kind, entry.text, entry.person) == ("safety", "Roof door found open", "rushlight")
     assert any("Roof door found open" in line for line in shift.timeline.line_texts())
@@ -186,10 +188,11 @@ def test_a_form_with_a_time_to_come_stays_open_with_what_was_typed(shift, keys, 
     assert texts == ["Belt slipped", "Belt slipped"]
 
 
-def test_an_item_is_opened_and_closed_by_keyboard(shift, book, keys, in_dialog, qtbot):
+def test_an_item_is_opened_and_closed_by_keyboard(shift, book, keys, in_dialog, qtbot, settled):
     """Carried while open, with its news; gone from the list when it is closed."""
     in_dialog(lambda dialog: fill(dialog, keys, "Look at the seal again"))
     QTest.keyClick(shift.window(), Qt.Key.Key_I, CTRL)
+    settled()
     item = book.open_items(book.now())[-1]
     assert item.text == "Look at the seal again"
 
@@ -309,7 +312,7 @@ def test_f5_goes_around_the_parts(shift, keys):
 
 
 def test_an_entry_is_corrected_with_why_and_both_texts_stand_together(
-    shift, book, keys, in_dialog, values
+    shift, book, keys, in_dialog, values, settled
 ):
     """The writer opens the entry in the timeline, corrects it; old and new are both told."""
     in_dialog(lambda dialog: fill(dialog, keys, "Pump 3 changed"))
@@ -330,6 +333,7 @@ def test_an_entry_is_corrected_with_why_and_both_texts_stand_together(
 
     in_dialog(act)
     shift.open_source(entry)
+    settled()
     assert [e.text for e in book.entries(*span)] == ["Pump 4 changed"]
     line = next(t for t in shift.timeline.line_texts() if "Pump 4 changed" in t)
     assert "was: Pump 3 changed" in line
@@ -350,13 +354,16 @@ def test_the_screen_is_painted_in_both_palettes(story, shift, window, theme):
     assert found > 100
 
 
-def test_a_machine_down_is_a_block_and_comes_back_from_there(shift, window, book, keys, in_dialog):
+def test_a_machine_down_is_a_block_and_comes_back_from_there(
+    shift, window, book, keys, in_dialog, settled
+):
     """A block stands in its lane; its dialog writes when it is back and why."""
     machine = next(e for e in book.plant_at(book.now()).equipment if e.area == "flaking")
     window.round.desk.write_status(
         "rushlight", "equipment", machine.key, "down", book.now() - timedelta(minutes=5), "bearing"
     )
     shift.reload()
+    settled()
     block = next(m for m in shift.lanes._picture.matters if m.kind is MatterKind.DOWN)
     assert block.is_open
     assert "bearing" in block.words
@@ -375,12 +382,15 @@ def test_a_machine_down_is_a_block_and_comes_back_from_there(shift, window, book
     assert book.down_intervals(book.now(), book.now() + timedelta(seconds=1)) == []
 
 
-def test_results_of_a_sample_are_entered_later_and_it_waits_no_longer(shift, book, keys, in_dialog):
+def test_results_of_a_sample_are_entered_later_and_it_waits_no_longer(
+    shift, book, keys, in_dialog, settled
+):
     """An implausible result is asked about once; written, it names its sample and its time."""
     name = next(p.sampling_point for p in book.plant_at(book.now()).points if p.sampling_point)
     taken = book.now() - timedelta(hours=1)
     book.write("rushlight", [NewSample(taken, name, "S-1")], kind="event")
     shift.reload()
+    settled()
     waiting = next(w for w in samples_waiting(book, shift.desk.plant, book.now()))
     point = waiting.points[0]
     faults: list[str] = []

@@ -2,28 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from logbook.plant.calendar import next_shift, previous_shift, shift_at
+from logbook.plant.calendar import next_shift, previous_shift
 from logbook.plant.localtime import local_label, to_local
+from logbook.plant.model import Plant
 from logbook.plant.roster import Shift
-from logbook.record import Book, BookError, Change, NewHandoverNote, Signature
+from logbook.record import Book, Change, NewHandoverNote, Signature
 from logbook.record.rows_handover import CheckAnswer, NotePart
 from logbook.shift.json_words import Json
 from logbook.shift.plants import PlantHistory
 from logbook.shift.signed_json import unsigned_document
-from logbook.shift.signed_state import HandoverStatus, SignedState, signed_state
+from logbook.shift.signed_state import SignedState, signed_state
 from logbook.shift.signing import (
     EARLY,
     Prepared,
+    ToSign,
     answer_subject,
-    prepare,
-    sign_incoming,
-    sign_outgoing,
-    signed_content,
+    begin_incoming,
+    begin_outgoing,
     subjects_to_read,
     unsaid,
     why_not_incoming,
@@ -31,6 +31,7 @@ from logbook.shift.signing import (
 )
 from logbook.shift.words import person_name, point_name
 from logbook.ui.handover.from_json import cards_of, risks_of
+from logbook.ui.handover.look import HandoverSeen, look
 from logbook.ui.handover.parts import Line, Part, ToRead
 
 if TYPE_CHECKING:
@@ -61,39 +62,69 @@ class NotesTyped:
 class HandoverDesk:
     """The handover of one shift at a time, live until it is signed, frozen from then on."""
 
-    def __init__(self, book: Book) -> None:
-        """A desk with the handover that is next. Raises BookError."""
+    def __init__(self, book: Book, *, opened: bool = True) -> None:
+        """A desk with the handover that is next, where it is `opened`. Raises BookError."""
         self.book = book
         self._plants = PlantHistory(book)
-        self.prepared: Prepared | None = None
-        self.open(self.shift_in_hand())
+        self._seen: HandoverSeen | None = None
+        self._kept: NotesTyped | None = None
+        if opened:
+            self.take(look(book, self._plants))
 
     # -- which shift ----------------------------------------------------------------------
 
-    def shift_in_hand(self) -> Shift:
-        """The running shift near its end or where the one before was taken over; else that."""
-        now = self.book.now()
-        calendar = self._plants.at(now).calendar
-        current = shift_at(calendar, now)
-        before = previous_shift(calendar, current)
-        if now >= current.end - EARLY or before.end <= self.book.created_at:
-            return current
-        taken = signed_state(self.book, before, now).status is HandoverStatus.ACCEPTED
-        return current if taken else before
+    @property
+    def is_open(self) -> bool:
+        """True once a shift has been looked at."""
+        return self._seen is not None
+
+    @property
+    def seen(self) -> HandoverSeen:
+        """What was looked at; only where it `is_open`."""
+        assert self._seen is not None, "no shift was looked at yet"
+        return self._seen
+
+    @property
+    def shift(self) -> Shift:
+        """The shift shown."""
+        return self.seen.shift
+
+    @property
+    def plant(self) -> Plant:
+        """The plant as defined at the end of the shift."""
+        return self.seen.plant
+
+    @property
+    def state(self) -> SignedState:
+        """The signatures and answers."""
+        return self.seen.state
+
+    @property
+    def prepared(self) -> Prepared | None:
+        """What would be signed; None where the outgoing crew has signed."""
+        return self.seen.prepared
+
+    @property
+    def content(self) -> Json:
+        """What is shown."""
+        return self.seen.content
+
+    def looking(self, shift: Shift | None) -> Callable[[Book], HandoverSeen]:
+        """What looks at a shift (None: the one in hand) in another thread, for `take`."""
+        plants = self._plants
+
+        def read(beside: Book) -> HandoverSeen:
+            return look(beside, plants.beside(beside), shift)
+
+        return read
+
+    def take(self, seen: HandoverSeen) -> None:
+        """Show what was looked at."""
+        self._seen, self._kept = seen, None
 
     def open(self, shift: Shift) -> None:
-        """Compose the handover of a shift, or read what was signed. Raises BookError."""
-        self._plants.refresh()
-        now, last = self.book.now(), self.book.last_page().id
-        plant = self._plants.at(min(shift.end, now))
-        state = signed_state(self.book, shift, now)
-        prepared = prepare(self.book, shift, now) if state.outgoing is None else None
-        content = prepared.content if prepared else self._signed(state)
-        subjects = subjects_to_read(self.book, shift, now)
-        self.shift, self.plant, self.state, self.prepared = shift, plant, state, prepared
-        self.content: Json = content
-        self._subjects = subjects
-        self._last_page = last
+        """Look at a shift here and now. Raises BookError; then the one before stays."""
+        self.take(look(self.book, self._plants, shift))
 
     def refresh(self) -> None:
         """Look at the same shift again."""
@@ -104,11 +135,11 @@ class HandoverDesk:
         now, last = self.book.now(), self.book.last_page().id
         state = signed_state(self.book, self.shift, now)
         subjects = subjects_to_read(self.book, self.shift, now)
-        self.state, self._subjects, self._last_page = state, subjects, last
+        self._seen = replace(self.seen, state=state, subjects=subjects, last_page=last)
 
     def is_stale(self) -> bool:
         """True where somebody has written in the book since the shift was looked at."""
-        return self.book.last_page().id != self._last_page
+        return self.book.last_page().id != self.seen.last_page
 
     def is_signed_elsewhere(self) -> bool:
         """True where the book has other signatures of the shift than those shown."""
@@ -116,17 +147,13 @@ class HandoverDesk:
         mine = (self.state.outgoing, self.state.incoming)
         return (found.outgoing, found.incoming) != mine
 
-    def other(self, by: int) -> Shift | None:
-        """The shift before (-1) or after (1); None: there is none yet."""
+    def other(self, by: int, shift: Shift | None = None) -> Shift | None:
+        """The shift before (-1) or after (1) the one shown or named; None: there is none yet."""
         calendar = self.plant.calendar
         find = previous_shift if by < 0 else next_shift
-        shift = find(calendar, self.shift)
+        shift = find(calendar, shift or self.shift)
         outside = shift.start > self.book.now() or shift.end <= self.book.created_at
         return None if outside else shift
-
-    def _signed(self, state: SignedState) -> Json:
-        assert state.outgoing is not None
-        return signed_content(self.book, state.outgoing)
 
     # -- words ----------------------------------------------------------------------------
 
@@ -209,7 +236,7 @@ class HandoverDesk:
     def to_read(self, person: str) -> tuple[ToRead, ...]:
         """What is read one by one, with the last answer of `person`, else of anybody."""
         found = []
-        for subject in self._subjects:
+        for subject in self.seen.subjects:
             checks = [check for check in self.state.checks if check.subject == subject.key]
             mine = [check for check in checks if check.person == person] or (
                 [] if person and self.state.incoming is None else checks
@@ -226,6 +253,8 @@ class HandoverDesk:
 
     def notes(self) -> NotesTyped:
         """What the crew has added so far."""
+        if self._kept is not None:
+            return self._kept
         told: Mapping[str, Json | None] = self.content.get("notes") or {}  # type: ignore[assignment]
 
         def text(part: str) -> str:
@@ -246,6 +275,7 @@ class HandoverDesk:
         ]
         if rows:
             self.book.write(person, rows, kind="handover")
+            self._kept = typed
         return len(rows)
 
     def unsaid(self) -> tuple[str, ...]:
@@ -264,22 +294,14 @@ class HandoverDesk:
         """Why somebody cannot take the shift over now; empty where they can."""
         return why_not_incoming(self.book, self.shift, person, self.book.now())
 
-    def sign_outgoing(self, door: Door, person: str, secret: str) -> str:
-        """Hand the shift over. Returns what is wrong, or nothing."""
+    def begin_outgoing(self, door: Door, person: str, secret: str) -> ToSign:
+        """Prove who hands the shift over. Raises BookError with why not."""
         assert self.prepared is not None
-        try:
-            sign_outgoing(self.book, door, self.prepared, person, secret, self._make_pdf)
-        except BookError as error:
-            return error.message
-        return ""
+        return begin_outgoing(self.book, door, self.prepared, person, secret)
 
-    def sign_incoming(self, door: Door, person: str, secret: str) -> str:
-        """Take the shift over. Returns what is wrong, or nothing."""
-        try:
-            sign_incoming(self.book, door, self.shift, person, secret, self._make_pdf)
-        except BookError as error:
-            return error.message
-        return ""
+    def begin_incoming(self, door: Door, person: str, secret: str) -> ToSign:
+        """Prove who takes the shift over. Raises BookError with why not."""
+        return begin_incoming(self.book, door, self.shift, person, secret)
 
     def answer(self, person: str, subject: str, text: str) -> None:
         """Write that a subject is accepted, or what is asked about it. Raises BookError."""
@@ -288,20 +310,21 @@ class HandoverDesk:
 
     # -- paper ----------------------------------------------------------------------------
 
-    def pdf(self) -> bytes:
+    def pdf(self, book: Book) -> bytes:
         """The stored bytes of the last signature; made now where nobody has signed.
 
-        Raises BookError.
+        `book` may be the one of another thread. Raises BookError.
         """
         signature = self.state.incoming or self.state.outgoing
         if signature is not None and signature.document is not None:
-            return self.book.document(signature.document).pdf
+            return book.document(signature.document).pdf
         assert self.prepared is not None
         made = self.prepared
-        return self._make_pdf(unsigned_document(made.content, made.content_hash, made.seal))
+        return printed(book, unsigned_document(made.content, made.content_hash, made.seal))
 
-    def _make_pdf(self, document: Json) -> bytes:
-        """The printed form of a document, with the shift's picture and its readings."""
-        from logbook.report.make import make_handover_pdf  # the typesetter
 
-        return make_handover_pdf(document, book=self.book, printed_at=self.book.now())
+def printed(book: Book, document: Json) -> bytes:
+    """The printed form of a document, with the shift's picture and its readings."""
+    from logbook.report.make import make_handover_pdf  # the typesetter
+
+    return make_handover_pdf(document, book=book, printed_at=book.now())

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from datetime import date
+
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import (
@@ -16,19 +19,25 @@ from PySide6.QtWidgets import (
 from logbook.plant.roster import Shift
 from logbook.record import Book, BookError
 from logbook.shift.roles import Deed
+from logbook.shift.signing import ToSign
 from logbook.ui.handover.cards import PartList
-from logbook.ui.handover.desk import HandoverDesk, NotesTyped
+from logbook.ui.handover.desk import HandoverDesk, NotesTyped, printed
+from logbook.ui.handover.look import HandoverSeen
 from logbook.ui.handover.steps import StepsPanel
+from logbook.ui.loads import LoadingMark, Loads
 from logbook.ui.round.foot import MessageLine, Tone
 from logbook.ui.screens import Screen
 from logbook.ui.session import Session
-from logbook.ui.show_pdf import show_pdf
-from logbook.ui.sign_dialog import ask_to_sign
+from logbook.ui.show_pdf import make_pages, show_pdf
+from logbook.ui.sign_dialog import Begin, SignDialog, ask_to_sign
 from logbook.ui.theme import Theme, font
 
 KEYS = "F6 sign · Enter accept what is read · Ctrl+S keep notes · Ctrl+P preview · Ctrl+←/→ shift"
 SIGN_ON_FIRST = "Sign on as whoever takes over (F3), then read each one."
 READ_ONE_BY_ONE = "Read each one: Enter accepts it, or ask."
+
+Then = Callable[[], None]
+"""What is done once a shift is shown."""
 
 
 class HandoverScreen(Screen):
@@ -37,10 +46,14 @@ class HandoverScreen(Screen):
     def __init__(
         self, book: Book, theme: Theme, session: Session, parent: QWidget | None = None
     ) -> None:
-        """The screen on the handover that is next. Raises BookError."""
+        """The screen; `enter` reads the handover that is next. Raises BookError."""
         super().__init__(parent)
         self.session = session
-        self.desk = HandoverDesk(book)
+        self.desk = HandoverDesk(book, opened=False)
+        self._loads, self._papers = Loads(book, self), Loads(book, self)
+        self._wanted: Shift | None = None
+        self._then: Then | None = None
+        self._unkept: dict[tuple[date, str], NotesTyped] = {}
         self.earlier_button, self.later_button = QPushButton("◀"), QPushButton("▶")
         self.title = QLabel()
         self.title.setFont(font("title", strong=True))
@@ -49,11 +62,13 @@ class HandoverScreen(Screen):
         self.banner = Banner()
         self.cards = PartList(theme)
         self.steps = StepsPanel()
+        self.loading = LoadingMark(self._loads)
+        self.printing = LoadingMark(self._papers, "making the pages…")
         self.message = MessageLine(KEYS, self)
         self.setFocusProxy(self.cards)
         self._lay_out()
         self._connect()
-        self._show()
+        self._show_ready()
 
     # -- building -------------------------------------------------------------------------
 
@@ -73,7 +88,11 @@ class HandoverScreen(Screen):
             button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
             top.addWidget(button)
         top.addSpacing(4)
-        top.addWidget(self.title, 1)
+        top.addWidget(self.title)
+        top.addSpacing(8)
+        top.addWidget(self.loading)
+        top.addStretch(1)
+        top.addWidget(self.printing)
         top.addWidget(self.preview_button)
         body = QHBoxLayout()
         body.setSpacing(0)
@@ -114,21 +133,34 @@ class HandoverScreen(Screen):
 
     # -- which shift ----------------------------------------------------------------------
 
-    def open_shift(self, shift: Shift) -> None:
-        """Show another shift's handover."""
-        try:
-            self.desk.open(shift)
-        except BookError as error:
-            self.message.say(error.message, Tone.FAULT)
-            return
-        self._show()
+    def open_shift(self, shift: Shift | None, then: Then | None = None) -> None:
+        """Show a shift's handover (None: the one in hand); what is shown stays until it is read.
+
+        `then` is called once it is shown; not where another is asked for before.
+        """
+        self._wanted, self._then = shift, then
+        self._loads.ask(self.desk.looking(shift), self._on_seen, self._on_failed)
+
+    def _on_seen(self, seen: HandoverSeen) -> None:
+        typed = self.steps.prepare_body.typed
+        before = self.desk.seen if self.desk.is_open else None
+        is_same = before is not None and _key(before.shift) == _key(seen.shift)
+        unkept = before is not None and before.prepared is not None and typed != self.desk.notes()
+        if unkept and not is_same:
+            self._keep_quietly()
+        self.desk.take(seen)
+        self._show(typed if unkept and is_same else self._unkept.pop(_key(seen.shift), None))
+        then, self._then = self._then, None
+        if then is not None:
+            then()
+
+    def _on_failed(self, why: str) -> None:
+        self._wanted, self._then = None, None
+        self.message.say(why, Tone.FAULT)
 
     def refresh(self) -> None:
         """Put the same handover together again; what is typed and not kept yet stays."""
-        typed, kept = self.steps.prepare_body.typed, self.desk.notes()
-        self.open_shift(self.desk.shift)
-        if typed != kept and self.desk.prepared is not None:
-            self._show_notes(typed)
+        self.open_shift(self.desk.shift if self.desk.is_open else None)
 
     def earlier(self) -> None:
         """The shift before."""
@@ -139,8 +171,11 @@ class HandoverScreen(Screen):
         self._step(1)
 
     def _step(self, by: int) -> None:
+        if not self.desk.is_open:
+            return
         self._keep_quietly()
-        shift = self.desk.other(by)
+        wanted = self._wanted if self._loads.is_busy else None
+        shift = self.desk.other(by, wanted)
         if shift is None:
             side = "earlier" if by < 0 else "later"
             self.message.say(f"The book has no {side} shift.")
@@ -151,24 +186,37 @@ class HandoverScreen(Screen):
     def enter(self) -> None:
         """What was written while another screen was in front shows at once."""
         try:
-            is_stale = self.desk.is_stale()
+            if not self.desk.is_open or self.desk.is_stale() or self.desk.is_running:
+                self.refresh()
         except BookError as error:
             self.message.say(error.message, Tone.FAULT)
-            return
-        if is_stale or self.desk.is_running:
-            self.refresh()
         self.cards.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def leave(self) -> None:
-        """Keep what is typed."""
+        """Keep what is typed; read and sign nothing more."""
+        for dialog in self.findChildren(SignDialog):
+            dialog.stop()
+        self._loads.stop()
+        self._papers.stop()
         self._keep_quietly()
 
     # -- showing --------------------------------------------------------------------------
 
-    def _show(self) -> None:
+    def _show_ready(self) -> None:
+        """Before the first shift is read there is nothing to do."""
+        is_open = self.desk.is_open
+        for part in (self.steps, self.preview_button, self.earlier_button, self.later_button):
+            part.setEnabled(is_open)
+        if not is_open:
+            self.title.setText("Handover")
+        self.banner.setVisible(is_open)
+
+    def _show(self, unkept: NotesTyped | None) -> None:
+        self._show_ready()
         self.title.setText(f"Handover · {self.desk.title()}")
         self.cards.show_parts(self.desk.parts())
-        self._show_notes(self.desk.notes())
+        is_signed = self.desk.prepared is None
+        self._show_notes(self.desk.notes() if unkept is None or is_signed else unkept)
         self._show_steps()
         self.title_changed.emit(self.title.text())
 
@@ -177,6 +225,8 @@ class HandoverScreen(Screen):
         self.steps.prepare_body.show_notes(notes, has_safety=has_safety)
 
     def _show_steps(self) -> None:
+        if not self.desk.is_open:
+            return
         state, steps = self.desk.state, self.steps
         out, into = state.outgoing, state.incoming
         self.banner.tell(*self.desk.standing())
@@ -215,6 +265,8 @@ class HandoverScreen(Screen):
 
     def keep_notes(self) -> None:
         """Write the notes in the book."""
+        if not self.desk.is_open:
+            return
         if self.desk.prepared is None:
             self.message.say("The handover is signed; write a log entry instead.", Tone.FAULT)
             return
@@ -223,62 +275,92 @@ class HandoverScreen(Screen):
             self.message.say(refused, Tone.FAULT)
             return
         if self._keep():
+            self.refresh()
             self.message.say("The notes are kept.", Tone.DONE)
 
     def _keep(self) -> bool:
         """Write what was changed in the notes; False where that failed."""
         try:
-            if self.desk.keep_notes(self.session.person, self.steps.prepare_body.typed):
-                self.desk.refresh()
-                self._show()
+            self.desk.keep_notes(self.session.person, self.steps.prepare_body.typed)
         except BookError as error:
             self.message.say(error.message, Tone.FAULT)
             return False
         return True
 
     def _keep_quietly(self) -> None:
+        """Write the notes where somebody is signed on; else hold them until they come back."""
+        if not self.desk.is_open or self.desk.prepared is None:
+            return
         typed = self.steps.prepare_body.typed
-        if self.desk.prepared is not None and typed != self.desk.notes() and self.session.person:
-            self._keep()
+        if typed == self.desk.notes():
+            return
+        try:
+            if self.session.person:
+                self.desk.keep_notes(self.session.person, typed)
+                return
+        except BookError as error:
+            self.message.say(error.message, Tone.FAULT)
+        self._unkept[_key(self.desk.shift)] = typed
 
     def sign(self) -> None:
         """Sign whichever side is next."""
-        if self.desk.state.outgoing is None:
+        if self.desk.is_open and self.desk.state.outgoing is None:
             self.sign_outgoing()
-        else:
+        elif self.desk.is_open:
             self.sign_incoming()
 
     def sign_outgoing(self) -> None:
         """Hand the shift over, with PIN or password."""
         refused = self.session.ensure(Deed.HAND_OVER, "to hand the shift over")
-        if not refused:
-            if not self._keep():
-                return
-            self._look_again()
-            refused = self.desk.why_not_outgoing(self.session.person)
+        if refused:
+            self._refuse(refused)
+        elif self._keep():
+            self._look_again(self._ask_outgoing)
+
+    def _ask_outgoing(self) -> None:
+        refused = self.desk.why_not_outgoing(self.session.person)
         if refused:
             self._refuse(refused)
             return
         why = f"You hand over: {self.desk.title()}. What is shown now is frozen with it."
-        signed = ask_to_sign(self.session, self, why, self._on_outgoing)
-        self._after(signed, "Handed over. The crew stays in charge until somebody takes over.")
+        if self._ask(why, self._begin_outgoing):
+            told = "Handed over. The crew stays in charge until somebody takes over."
+            self.message.say(told, Tone.DONE)
 
     def sign_incoming(self) -> None:
         """Take the shift over, with PIN or password."""
         refused = self.session.ensure(Deed.HAND_OVER, "to take the shift over")
-        if not refused:
-            self._look_again()
-            refused = self.desk.why_not_incoming(self.session.person)
+        if refused:
+            self._refuse(refused)
+        else:
+            self._look_again(self._ask_incoming)
+
+    def _ask_incoming(self) -> None:
+        refused = self.desk.why_not_incoming(self.session.person)
         if refused:
             self._refuse(refused)
             return
         why = f"You take over from: {self.desk.title()}. From now on your crew is in charge."
-        signed = ask_to_sign(self.session, self, why, self._on_incoming)
-        self._after(signed, "Taken over. This crew is in charge now.")
+        if self._ask(why, self._begin_incoming, self._end_outgoing):
+            self.message.say("Taken over. This crew is in charge now.", Tone.DONE)
 
-    def _look_again(self) -> None:
-        if self.desk.is_stale():
-            self.refresh()
+    def _end_outgoing(self) -> None:
+        """Whoever handed over is signed off, whoever took over is on."""
+        out, into = self.desk.state.outgoing, self.desk.state.incoming
+        told = self.session.hand_to(into.person, out.person) if out and into else ""
+        if told:
+            self.message.say(told, Tone.FAULT)
+
+    def _look_again(self, then: Then) -> None:
+        """What is signed is what is shown: read it again first where somebody has written."""
+        try:
+            if self._loads.is_busy or self.desk.is_stale():
+                self.open_shift(self._wanted or self.desk.shift, then)
+                return
+        except BookError as error:
+            self.message.say(error.message, Tone.FAULT)
+            return
+        then()
 
     def _refuse(self, why: str) -> None:
         """Say why not, beside how the shift stands by now: another window may have signed."""
@@ -286,15 +368,20 @@ class HandoverScreen(Screen):
             self.refresh()
         self.message.say(why, Tone.FAULT)
 
-    def _after(self, signed: bool, told: str) -> None:
-        self.open_shift(self.desk.shift)
-        self.message.say(told if signed else "Not signed.", Tone.DONE if signed else Tone.PLAIN)
+    def _ask(self, why: str, begin: Begin, then: Then | None = None) -> bool:
+        """Ask for the signature; then look again, and go on with `then` where it was given."""
+        session, book = self.session, self.desk.book
+        signed = ask_to_sign(SignDialog(session, why, begin, _print, book, self))
+        self.open_shift(self.desk.shift, then if signed else None)
+        if not signed:
+            self.message.say("Not signed.")
+        return signed
 
-    def _on_outgoing(self, person: str, secret: str) -> str:
-        return self.desk.sign_outgoing(self.session.door, person, secret)
+    def _begin_outgoing(self, person: str, secret: str) -> ToSign:
+        return self.desk.begin_outgoing(self.session.door, person, secret)
 
-    def _on_incoming(self, person: str, secret: str) -> str:
-        return self.desk.sign_incoming(self.session.door, person, secret)
+    def _begin_incoming(self, person: str, secret: str) -> ToSign:
+        return self.desk.begin_incoming(self.session.door, person, secret)
 
     def _on_answered(self, subject: str, text: str) -> None:
         refused = self.session.ensure(Deed.HAND_OVER, "as whoever takes the shift over")
@@ -317,10 +404,23 @@ class HandoverScreen(Screen):
 
     def preview(self) -> None:
         """Show the very pages that are printed, stored and hashed."""
-        self._keep_quietly()
-        fault = show_pdf(self, self.title.text(), self.desk.pdf)
-        if fault:
-            self.message.say(fault, Tone.FAULT)
+        if self.desk.is_open:
+            self._keep_quietly()
+            self._look_again(self._make_pages)
+
+    def _make_pages(self) -> None:
+        make_pages(self._papers, self.desk.pdf, self._show_pages, self._on_failed)
+
+    def _show_pages(self, data: bytes) -> None:
+        show_pdf(self, self.title.text(), data, self._on_failed)
+
+
+def _print(book: Book, signing: ToSign) -> bytes:
+    return printed(book, signing.document)
+
+
+def _key(shift: Shift) -> tuple[date, str]:
+    return shift.date, shift.pattern
 
 
 class Banner(QFrame):

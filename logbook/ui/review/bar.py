@@ -87,6 +87,11 @@ class ReviewBar(QFrame):
         self.words.textChanged.connect(self.narrowed)
         self.crew.activated.connect(self.crew_chosen)
 
+    def show_loading(self, reading: QWidget, making: QWidget) -> None:
+        """Place the quiet marks of what is read and of what is made."""
+        self._top.insertWidget(self._top.indexOf(self.preview), reading)
+        self._top.insertWidget(self._top.indexOf(self.preview), making)
+
     def show_choices(self, crews: Choices, areas: Choices) -> None:
         """Offer the crews and areas of a plant; what was chosen stays where it still exists."""
         refill(self.crew, [("", "Any crew"), *crews])
@@ -127,7 +132,7 @@ class ReviewBar(QFrame):
         self.order.addItem("Process order", False)
 
     def _lay_out(self) -> None:
-        top = QHBoxLayout()
+        top = self._top = QHBoxLayout()
         top.setSpacing(8)
         for button in (self.earlier, self.later):
             button.setFixedWidth(40)

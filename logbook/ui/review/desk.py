@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -10,16 +12,17 @@ from logbook.plant.calendar import next_shift, previous_shift, shift_at
 from logbook.plant.localtime import local_label, to_local
 from logbook.plant.model import Plant, Point
 from logbook.plant.roster import Shift
-from logbook.record import Book, BookError, OpenItem, Reading, short_seal
+from logbook.record import Book, OpenItem, Reading, short_seal
 from logbook.shift.handover_json import content_hash
 from logbook.shift.json_words import Json
 from logbook.shift.plants import PlantHistory
 from logbook.shift.review import NO_FILTER, ReviewFilter, ReviewGrid, chosen_rows, review_of
 from logbook.shift.review_cells import Cell, CellState, Mark, ReviewRow
 from logbook.shift.review_detail import Version, ask_crew, detail_of
-from logbook.shift.review_sign import review_content, sign_review, why_not_review
+from logbook.shift.review_sign import begin_review, review_content, why_not_review
 from logbook.shift.round_form import describe_reason
 from logbook.shift.signed_state import HandoverStatus, SignedState, signed_state
+from logbook.shift.signing import ToSign
 from logbook.shift.trends import Trend
 from logbook.shift.words import (
     answer_text,
@@ -42,21 +45,69 @@ MOST_STEPS = 120
 """So many shifts are looked through for one of a crew."""
 
 
+@dataclass(frozen=True, slots=True)
+class ReviewSeen:
+    """A shift as it stood when the book was looked at."""
+
+    grid: ReviewGrid
+    state: SignedState
+    items: tuple[OpenItem, ...]
+    last_page: int
+
+
+def look(book: Book, plants: PlantHistory, shift: Shift | None = None) -> ReviewSeen:
+    """Look a shift through (None: the one before the one now running). Raises BookError."""
+    plants.refresh()
+    now, last = book.now(), book.last_page().id
+    if shift is None:
+        calendar = plants.at(now).calendar
+        shift = previous_shift(calendar, shift_at(calendar, now))
+    grid = review_of(book, shift, now)
+    return ReviewSeen(grid, signed_state(book, shift, now), items_about(book, shift), last)
+
+
+def items_about(book: Book, shift: Shift) -> tuple[OpenItem, ...]:
+    """The open items that were written about a shift's readings. Raises BookError."""
+    now = book.now() + MOMENT
+    found = book.items(min(shift.start, now - MOMENT), now)
+    return tuple(item for item in found if item.reading is not None)
+
+
 class ReviewDesk:
     """One shift under review at a time."""
 
-    def __init__(self, book: Book) -> None:
-        """A desk with the shift before the one now running. Raises BookError."""
+    def __init__(self, book: Book, *, opened: bool = True) -> None:
+        """A desk with the shift before the one now running, if `opened`. Raises BookError."""
         self.book = book
         self._plants = PlantHistory(book)
-        now = book.now()
-        calendar = self._plants.at(now).calendar
-        self._items: tuple[OpenItem, ...] = ()
+        self._seen: ReviewSeen | None = None
         self.filter = NO_FILTER
         self.worst_first = True
-        self.open(previous_shift(calendar, shift_at(calendar, now)))
+        if opened:
+            self.take(look(book, self._plants))
 
     # -- which shift ----------------------------------------------------------------------
+
+    @property
+    def is_open(self) -> bool:
+        """True once a shift has been looked through."""
+        return self._seen is not None
+
+    @property
+    def seen(self) -> ReviewSeen:
+        """What was looked at; only where it `is_open`."""
+        assert self._seen is not None, "no shift was looked at yet"
+        return self._seen
+
+    @property
+    def grid(self) -> ReviewGrid:
+        """The points by the rounds."""
+        return self.seen.grid
+
+    @property
+    def state(self) -> SignedState:
+        """The signatures."""
+        return self.seen.state
 
     @property
     def plant(self) -> Plant:
@@ -73,14 +124,24 @@ class ReviewDesk:
         """True while the shift is not over."""
         return self.book.now() < self.shift.end
 
+    def looking(self, shift: Shift | None) -> Callable[[Book], ReviewSeen]:
+        """What looks a shift through in another thread, for `take`."""
+        plants = self._plants
+
+        def read(beside: Book) -> ReviewSeen:
+            import logbook.shift.trend_load  # noqa: F401 -- numpy, for the first reading shown
+
+            return look(beside, plants.beside(beside), shift)
+
+        return read
+
+    def take(self, seen: ReviewSeen) -> None:
+        """Show what was looked at."""
+        self._seen = seen
+
     def open(self, shift: Shift) -> None:
-        """Look a shift through. Raises BookError; then the one before stays."""
-        self._plants.refresh()
-        last = self.book.last_page().id
-        self.grid: ReviewGrid = review_of(self.book, shift, self.book.now())
-        self._last_page = last
-        self.state: SignedState = signed_state(self.book, shift, self.book.now())
-        self.load_items()
+        """Look a shift through here and now. Raises BookError; then the one before stays."""
+        self.take(look(self.book, self._plants, shift))
 
     def refresh(self) -> None:
         """Look the same shift through again."""
@@ -88,18 +149,19 @@ class ReviewDesk:
 
     def is_stale(self) -> bool:
         """True where somebody has written in the book since the shift was looked through."""
-        return self.book.last_page().id != self._last_page
+        return self.book.last_page().id != self.seen.last_page
 
     def load_items(self) -> None:
         """Read the open items that were written about the shift's readings."""
-        now = self.book.now() + MOMENT
-        found = self.book.items(min(self.shift.start, now - MOMENT), now)
-        self._items = tuple(item for item in found if item.reading is not None)
+        self._seen = replace(self.seen, items=items_about(self.book, self.shift))
 
-    def other(self, by: int, crew: str = "") -> Shift | None:
-        """The shift before (-1) or after (1), of a crew where one is named; None: there is none."""
+    def other(self, by: int, crew: str = "", shift: Shift | None = None) -> Shift | None:
+        """The shift before (-1) or after (1) the one shown or named, of a crew where one is.
+
+        None: there is none.
+        """
         now, first = self.book.now(), self.book.created_at
-        shift = self.shift
+        shift = shift or self.shift
         for _ in range(MOST_STEPS):
             calendar = self._plants.at(shift.start).calendar
             shift = previous_shift(calendar, shift) if by < 0 else next_shift(calendar, shift)
@@ -157,7 +219,7 @@ class ReviewDesk:
         """How many cells bear each mark, by the word of the legend."""
         states = Counter(cell.state for row in self.grid.rows for cell in row.cells)
         marks = Counter(mark for row in self.grid.rows for cell in row.cells for mark in cell.marks)
-        asked = sum(item.is_open for item in self._items)
+        asked = sum(item.is_open for item in self.seen.items)
         return {
             "action": states[CellState.ACTION],
             "warning": states[CellState.WARNING],
@@ -176,7 +238,9 @@ class ReviewDesk:
     def rows(self) -> tuple[GridRow, ...]:
         """The rows that pass the filter, with headings."""
         chosen = chosen_rows(self.grid, self.filter, exceptions_first=self.worst_first)
-        asked = {item.reading for item in self._items if item.is_open and item.reading is not None}
+        asked = {
+            item.reading for item in self.seen.items if item.is_open and item.reading is not None
+        }
         return grid_rows(self.grid, chosen, asked, worst_first=self.worst_first)
 
     def narrow(self, wanted: ReviewFilter) -> None:
@@ -272,7 +336,7 @@ class ReviewDesk:
         if reading is None:
             return ()
         lines = []
-        for item in self._items:
+        for item in self.seen.items:
             if item.reading == reading.id:
                 asker = person_name(self.plant, item.person)
                 lines.append(f"{self.when(item.at)} {asker}: {item.text}")
@@ -310,31 +374,29 @@ class ReviewDesk:
             return f"The shift runs until {end}; it can be reviewed when it is over."
         return "This shift is signed as reviewed already." if self.is_signed else ""
 
-    def sign(self, door: Door, person: str, secret: str) -> str:
-        """Sign the shift as reviewed. Returns what is wrong, or nothing."""
-        try:
-            sign_review(self.book, door, self.grid, person, secret, self._make_pdf)
-        except BookError as error:
-            return error.message
-        return ""
+    def begin(self, door: Door, person: str, secret: str) -> ToSign:
+        """Prove who has reviewed the shift. Raises BookError with why not."""
+        return begin_review(self.book, door, self.grid, person, secret)
 
-    def pdf(self) -> bytes:
+    def pdf(self, book: Book) -> bytes:
         """The stored bytes of the signed review; made now where nobody has signed.
 
-        Raises BookError.
+        `book` may be the one of another thread. Raises BookError.
         """
         review = self.state.review
         if review is not None and review.document is not None:
-            return self.book.document(review.document).pdf
+            return book.document(review.document).pdf
         content = review_content(self.grid)
-        seal = short_seal(self.book.last_page().seal)
+        seal = short_seal(book.last_page().seal)
         document: Json = {"content": content, "seal": seal, "signatures": []}
-        return self._make_pdf({**document, "content_hash": content_hash(content)})
+        return printed(book, {**document, "content_hash": content_hash(content)})
 
-    def _make_pdf(self, document: Json) -> bytes:
-        from logbook.report.make import make_review_pdf  # the typesetter
 
-        return make_review_pdf(document, printed_at=self.book.now())
+def printed(book: Book, document: Json) -> bytes:
+    """The printed form of a review's document."""
+    from logbook.report.make import make_review_pdf  # the typesetter
+
+    return make_review_pdf(document, printed_at=book.now())
 
 
 def _remarks(cell: Cell) -> tuple[str, ...]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
@@ -9,19 +11,22 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 from logbook.plant.roster import Shift
 from logbook.record import Book, BookError
 from logbook.shift.roles import Deed
+from logbook.shift.signing import ToSign
+from logbook.ui.loads import LoadingMark, Loads
 from logbook.ui.review.bar import ReviewBar
-from logbook.ui.review.desk import ReviewDesk
+from logbook.ui.review.desk import ReviewDesk, ReviewSeen, printed
 from logbook.ui.review.detail import NOTHING_SHOWN, DetailPane
 from logbook.ui.review.grid import ReviewGrid
 from logbook.ui.review.legend import Legend
 from logbook.ui.round.foot import MessageLine, Tone
 from logbook.ui.screens import Screen
 from logbook.ui.session import Session
-from logbook.ui.show_pdf import show_pdf
-from logbook.ui.sign_dialog import ask_to_sign
+from logbook.ui.show_pdf import make_pages, show_pdf
+from logbook.ui.sign_dialog import SignDialog, ask_to_sign
 from logbook.ui.theme import Theme
 
 KEYS = "Arrows move · F8 next exception · Enter ask · Ctrl+F find · Ctrl+←/→ shift · F6 sign"
+Then = Callable[[], None]
 DETAIL_PAUSE_MS = 60
 """Holding an arrow key does not read the book for every cell passed."""
 
@@ -35,11 +40,17 @@ class ReviewScreen(Screen):
     def __init__(
         self, book: Book, theme: Theme, session: Session, parent: QWidget | None = None
     ) -> None:
-        """The screen on the shift before the one now running. Raises BookError."""
+        """The screen; `enter` reads the shift before the one now running. Raises BookError."""
         super().__init__(parent)
         self.session = session
-        self.desk = ReviewDesk(book)
+        self.desk = ReviewDesk(book, opened=False)
+        self._loads, self._papers = Loads(book, self), Loads(book, self)
+        self._wanted: Shift | None = None
+        self._then: Then | None = None
         self.bar = ReviewBar(self)
+        self.bar.show_loading(
+            LoadingMark(self._loads), LoadingMark(self._papers, "making the page…")
+        )
         self.grid = ReviewGrid(theme, self)
         self.pane = DetailPane(theme, self)
         self.legend = Legend(theme, self)
@@ -51,7 +62,7 @@ class ReviewScreen(Screen):
         self._pause.setInterval(DETAIL_PAUSE_MS)
         self._pause.timeout.connect(self.show_reading)
         self._connect()
-        self._show_shift()
+        self._show_ready()
 
     # -- building -------------------------------------------------------------------------
 
@@ -100,32 +111,41 @@ class ReviewScreen(Screen):
 
     # -- which shift ----------------------------------------------------------------------
 
-    def open_shift(self, shift: Shift) -> None:
-        """Review another shift."""
-        try:
-            self.desk.open(shift)
-        except BookError as error:
-            self.message.say(error.message, Tone.FAULT)
-            return
+    def open_shift(self, shift: Shift | None, then: Then | None = None) -> None:
+        """Review another shift; what is shown stays until it is read, then `then` is called."""
+        self._wanted, self._then = shift, then
+        self._loads.ask(self.desk.looking(shift), self._on_seen, self._on_failed)
+
+    def _on_seen(self, seen: ReviewSeen) -> None:
+        self.desk.take(seen)
         self._show_shift()
+        then, self._then = self._then, None
+        if then is not None:
+            then()
+
+    def _on_failed(self, why: str) -> None:
+        self._wanted, self._then = None, None
+        self.message.say(why, Tone.FAULT)
 
     def refresh(self) -> None:
         """Look the same shift through again: somebody may have written meanwhile."""
-        self.open_shift(self.desk.shift)
+        self.open_shift(self.desk.shift if self.desk.is_open else None)
 
     def enter(self) -> None:
         """What was written while another screen was in front shows at once."""
         try:
-            is_stale = self.desk.is_stale()
+            if not self.desk.is_open or self.desk.is_stale():
+                self.refresh()
         except BookError as error:
             self.message.say(error.message, Tone.FAULT)
-            return
-        if is_stale:
-            self.refresh()
         self.grid.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def leave(self) -> None:
-        """Nothing here is half typed but a question; stop waiting to show a reading."""
+        """Nothing here is half typed but a question; read and sign nothing more."""
+        for dialog in self.findChildren(SignDialog):
+            dialog.stop()
+        self._loads.stop()
+        self._papers.stop()
         self._pause.stop()
 
     def earlier(self) -> None:
@@ -137,8 +157,10 @@ class ReviewScreen(Screen):
         self._step(1)
 
     def _step(self, by: int) -> None:
+        if not self.desk.is_open:
+            return
         crew = self.bar.crew.currentData() or ""
-        shift = self.desk.other(by, crew)
+        shift = self.desk.other(by, crew, self._wanted if self._loads.is_busy else None)
         if shift is None:
             side = "earlier" if by < 0 else "later"
             whose = f" of {self.desk.crew_name(crew)}" if crew else ""
@@ -149,10 +171,16 @@ class ReviewScreen(Screen):
 
     def _on_crew(self) -> None:
         crew = self.bar.crew.currentData() or ""
-        if crew and self.desk.shift.crew != crew:
+        if crew and self.desk.is_open and self.desk.shift.crew != crew:
             self._step(-1)
 
+    def _show_ready(self) -> None:
+        """Before the first shift is read there is nothing to do."""
+        self.bar.setEnabled(self.desk.is_open)
+        self.pane.setEnabled(self.desk.is_open)
+
     def _show_shift(self) -> None:
+        self._show_ready()
         plant = self.desk.plant
         crews = [(crew.key, crew.name) for crew in plant.calendar.crews]
         self.bar.show_choices(crews, [(area.key, area.name) for area in plant.areas])
@@ -165,6 +193,8 @@ class ReviewScreen(Screen):
     # -- grid and reading -----------------------------------------------------------------
 
     def _on_narrowed(self) -> None:
+        if not self.desk.is_open:
+            return
         self.desk.narrow(self.bar.wanted)
         self.desk.worst_first = self.bar.is_worst_first
         self._show_rows()
@@ -180,6 +210,8 @@ class ReviewScreen(Screen):
     def show_reading(self) -> None:
         """Show the reading under the cursor in the pane."""
         self._pause.stop()
+        if not self.desk.is_open:
+            return
         point, column = self.grid.current_point, self.grid.currentIndex().column()
         try:
             shown = self.desk.shown(point, column) if point else NOTHING_SHOWN
@@ -208,6 +240,8 @@ class ReviewScreen(Screen):
     def ask(self, text: str) -> None:
         """Write the question as an open item for the crew."""
         point, column = self.grid.current_point, self.grid.currentIndex().column()
+        if not self.desk.is_open:
+            return
         if not text:
             self.message.say("Type the question first.", Tone.FAULT)
             return
@@ -227,23 +261,58 @@ class ReviewScreen(Screen):
 
     def sign(self) -> None:
         """Sign the shift as reviewed, with PIN or password."""
+        if not self.desk.is_open:
+            return
         person = self.session.person
         refused = self.desk.why_not_sign(person) if person else self.desk.why_nobody_signs()
         if refused:
             self.message.say(refused, Tone.FAULT)
             return
+        self._look_again(self._ask_to_sign)
+
+    def _look_again(self, then: Then) -> None:
+        """What is signed is what is shown: read it again first where somebody has written."""
+        try:
+            if self._loads.is_busy or self.desk.is_stale():
+                self.open_shift(self._wanted or self.desk.shift, then)
+                return
+        except BookError as error:
+            self.message.say(error.message, Tone.FAULT)
+            return
+        then()
+
+    def _ask_to_sign(self) -> None:
         why = f"{self.desk.title()} is signed as reviewed. What is shown now is frozen with it."
-        if ask_to_sign(self.session, self, why, self._on_secret):
+        dialog = SignDialog(
+            self.session,
+            why,
+            self._begin,
+            _print,
+            self.desk.book,
+            self,
+            making="Making the review…",
+        )
+        signed = ask_to_sign(dialog)
+        self.refresh()
+        if signed:
             self.message.say("Signed as reviewed.", Tone.DONE)
         else:
             self.message.say("Not signed.")
-        self.refresh()
 
     def preview(self) -> None:
         """Show the review on one page, to print or to save."""
-        fault = show_pdf(self, f"Review · {self.desk.title()}", self.desk.pdf)
-        if fault:
-            self.message.say(fault, Tone.FAULT)
+        if self.desk.is_open:
+            self._look_again(self._make_page)
 
-    def _on_secret(self, person: str, secret: str) -> str:
-        return self.desk.sign(self.session.door, person, secret)
+    def _make_page(self) -> None:
+        make_pages(self._papers, self.desk.pdf, self._show_page, self._on_failed)
+
+    def _show_page(self, data: bytes) -> None:
+        show_pdf(self, f"Review · {self.desk.title()}", data, self._on_failed)
+
+    def _begin(self, person: str, secret: str) -> ToSign:
+        return self.desk.begin(self.session.door, person, secret)
+
+
+def _print(book: Book, signing: ToSign) -> bytes:
+    return printed(book, signing.document)

@@ -11,14 +11,16 @@ from PySide6.QtWidgets import QApplication, QWidget
 
 from logbook.record import Book, BookError
 from logbook.shift.matter_words import words_of
-from logbook.shift.open_lines import Section, open_sections
+from logbook.shift.open_lines import Section
 from logbook.shift.picture import Matter
 from logbook.shift.roles import Deed
 from logbook.shift.shift_desk import ShiftDesk
-from logbook.shift.timeline import found_section, resolved, timeline_section
+from logbook.shift.timeline import resolved
+from logbook.ui.loads import LoadingMark, Loads
 from logbook.ui.round.foot import Tone
 from logbook.ui.session import Session
 from logbook.ui.shift_screen import deeds
+from logbook.ui.shift_screen.look import LogSeen, ShiftSeen, finding, looking
 from logbook.ui.shift_screen.matter_dialog import MatterDialog
 from logbook.ui.shift_screen.search_line import Wanted
 from logbook.ui.shift_screen.view import ShiftView
@@ -50,6 +52,10 @@ class ShiftScreen(ShiftView):
         self.session = session
         self._follows = True
         self._wanted = Wanted()
+        self._loads, self._finds = Loads(book, self), Loads(book, self)
+        self.bar.show_loading(LoadingMark(self._loads))
+        self.search.show_loading(LoadingMark(self._finds, "searching…"))
+        self.is_shown = False
         self._connect()
         self._add_actions()
         self._clock = QTimer(self)
@@ -97,8 +103,10 @@ class ShiftScreen(ShiftView):
         self.reload()
 
     def leave(self) -> None:
-        """Stop looking at the clock."""
+        """Stop looking at the clock, and at the book."""
         self._clock.stop()
+        self._loads.stop()
+        self._finds.stop()
 
     def step(self, by: int) -> None:
         """Show the shift before (-1), after (1), or the running one (0)."""
@@ -128,19 +136,27 @@ class ShiftScreen(ShiftView):
         self.session.request()
 
     def reload(self, told: str = "") -> None:
-        """Show the shift as it now stands in the book."""
+        """Show the shift as it now stands in the book; what is shown stays until it is read."""
+        self.message.say(told, Tone.DONE)
         try:
             self.desk.refresh()
-            head, span = self.desk.shift_words()
-            self.bar.show_shift(head, span, is_running=self.desk.is_running)
-            self.title_changed.emit(f"{self.desk.plant.name} – {head}")
-            self.lanes.show_picture(self.desk.picture())
-            self._show_log()
-            self.open.show_sections(open_sections(self.desk, self.session.person))
         except BookError as error:
-            self.message.say(error.message, Tone.FAULT)
+            self._on_failed(error.message)
             return
-        self.message.say(told, Tone.DONE)
+        read = looking(self.desk, self._wanted, self.session.person)
+        self._loads.ask(read, self._on_seen, self._on_failed)
+
+    def _on_seen(self, seen: ShiftSeen) -> None:
+        self.is_shown = True
+        self.bar.show_shift(seen.head, seen.span, is_running=seen.is_running)
+        self.title_changed.emit(f"{self.desk.plant.name} – {seen.head}")
+        self.lanes.show_picture(seen.picture)
+        if seen.log.wanted == self._wanted:  # else another search is on its way
+            self._show_log(seen.log)
+        self.open.show_sections(seen.open)
+
+    def _on_failed(self, why: str) -> None:
+        self.message.say(why, Tone.FAULT)
 
     def next_part(self) -> None:
         """The keyboard goes from the picture to the timeline, to what is open, and around."""
@@ -148,22 +164,14 @@ class ShiftScreen(ShiftView):
         place = next((k for k, part in enumerate(self.parts) if part is focus), -1)
         self.parts[(place + 1) % len(self.parts)].setFocus(Qt.FocusReason.ShortcutFocusReason)
 
-    def _show_log(self) -> None:
-        if self._wanted.is_nothing:
-            section = timeline_section(self.desk)
-            self.search.say("Timeline")
-        else:
-            section = found_section(self.desk, *_asked(self._wanted))
-            self.search.say(f"Found {len(section.lines)}")
-        self.timeline.show_sections((Section("", section.lines, section.none),))
+    def _show_log(self, seen: LogSeen) -> None:
+        self.search.say(seen.heading)
+        self.timeline.show_sections((Section("", seen.section.lines, seen.section.none),))
 
     def _on_wanted(self, wanted: Wanted) -> None:
         self._wanted = wanted
-        try:
-            self._show_log()
-            self.message.say("")
-        except (BookError, ValueError) as error:
-            self.message.say(getattr(error, "message", str(error)), Tone.FAULT)
+        self.message.say("")
+        self._finds.ask(finding(self.desk, wanted), self._show_log, self._on_failed)
 
     def _on_search_left(self) -> None:
         self.timeline.setFocus(Qt.FocusReason.OtherFocusReason)
@@ -239,7 +247,3 @@ class ShiftScreen(ShiftView):
         if self.isVisible():
             self.reload(asked.told)
         return asked.told
-
-
-def _asked(wanted: Wanted) -> tuple[str, str, str, str, str]:
-    return wanted.text, wanted.area, wanted.person, wanted.since, wanted.until

@@ -66,6 +66,7 @@ class SearchLine(QFrame):
 
     def _lay_out(self) -> None:
         first, second = QHBoxLayout(), QHBoxLayout()
+        self._first = first
         first.addWidget(self._head)
         first.addWidget(self.text, 1)
         for part in self._more:
@@ -77,6 +78,10 @@ class SearchLine(QFrame):
         for row in (first, second):
             row.setSpacing(6)
             layout.addLayout(row)
+
+    def show_loading(self, mark: QWidget) -> None:
+        """Place the quiet mark of a search that takes a while."""
+        self._first.addWidget(mark)
 
     def offer(self, areas: Choices, people: Choices) -> None:
         """Offer these areas and people."""

@@ -59,7 +59,8 @@ class ShiftBar(QFrame):
         layout.addWidget(self._present)
         layout.addSpacing(4)
         layout.addWidget(self._name)
-        layout.addWidget(self._span, 1)
+        layout.addWidget(self._span)
+        layout.addStretch(1)
         for text, form in (
             ("Safety state…", "safety"),
             ("Open item…", "item"),
@@ -89,6 +90,12 @@ class ShiftBar(QFrame):
 
     def _on_form(self, button: QAbstractButton) -> None:
         self.form_wanted.emit(button.property(WANTED))
+
+    def show_loading(self, mark: QWidget) -> None:
+        """Place the quiet mark of what is read."""
+        layout = self.layout()
+        assert isinstance(layout, QHBoxLayout)
+        layout.insertWidget(layout.indexOf(self._span) + 1, mark)
 
     def show_shift(self, name: str, span: str, *, is_running: bool) -> None:
         """Show which shift it is and how far it has come."""

@@ -13,7 +13,9 @@ from PySide6.QtWidgets import QApplication, QWidget
 
 from logbook.record import Book, NewResponse, NewSafetyState, corrected, open_book
 from logbook.shift.access import Door
-from logbook.ui.handover.desk import HandoverDesk, NotesTyped
+from logbook.shift.codes import first_secret
+from logbook.shift.signing import finish
+from logbook.ui.handover.desk import HandoverDesk, NotesTyped, printed
 from logbook.ui.handover.screen import HandoverScreen
 from logbook.ui.review.screen import ReviewScreen
 from logbook.ui.session import Session
@@ -43,7 +45,9 @@ def night_book(filled_book: Path, tmp_path_factory: pytest.TempPathFactory) -> P
         door = Door(book)
         door.first_engineer("Technical head", PASSWORD)
         for person, secret in SECRETS.items():
-            door.give(ENGINEER, person, secret)
+            first = first_secret(door.person(person))
+            door.give(ENGINEER, person, first)
+            assert door.change(person, first, secret).is_right
         reading = book.of_round(LAST_ROUND)[OUT]
         row = corrected(reading, why="feeler read again", value=69.0, typed="69")
         saved = book.write("operator_b", [row], kind="correction")
@@ -69,7 +73,8 @@ def handed_book(night_book: Path, tmp_path_factory: pytest.TempPathFactory) -> P
         desk = HandoverDesk(book)
         desk.keep_notes("operator_b", NotesTyped(next_shift="Watch the feed gate."))
         desk.refresh()
-        assert desk.sign_outgoing(Door(book), "operator_b", SECRETS["operator_b"]) == ""
+        signing = desk.begin_outgoing(Door(book), "operator_b", SECRETS["operator_b"])
+        finish(book, signing, printed(book, signing.document))
     return path
 
 
@@ -129,7 +134,7 @@ def to_front(qtbot) -> Callable[[QWidget], None]:
 
 
 @pytest.fixture
-def show(qtbot, qapp, to_front) -> Iterator[Callable]:
+def show(qtbot, qapp, to_front, settled) -> Iterator[Callable]:
     """Show a screen of a class on a book with somebody signed on."""
     apply_theme(qapp, LIGHT_THEME)
     sessions: list[Session] = []
@@ -150,9 +155,11 @@ def show(qtbot, qapp, to_front) -> Iterator[Callable]:
         qtbot.waitExposed(screen)
         to_front(screen)
         screen.enter()
+        settled()
         return screen
 
     yield shown
+    settled()
     for session in sessions:
         session.close()
 
@@ -170,7 +177,7 @@ def handover(show, night: Book) -> HandoverScreen:
 
 
 @pytest.fixture
-def sign(in_dialog) -> Callable[..., list[str]]:
+def sign(in_dialog, settled) -> Callable[..., list[str]]:
     """Arrange that the next dialog is signed with a secret; returns what it said last."""
 
     def arrange(secret: str, person: str = "") -> list[str]:
@@ -181,8 +188,8 @@ def sign(in_dialog) -> Callable[..., list[str]]:
                 dialog.people.setCurrentIndex(dialog.people.findData(person))
             QTest.keyClicks(dialog.secret, secret)
             QTest.keyClick(dialog.secret, Qt.Key.Key_Return)
-            QApplication.processEvents()
-            told.append(dialog._fault.text())
+            settled()
+            told.append("" if dialog._fault.isHidden() else dialog._fault.text())
 
         in_dialog(act)
         return told

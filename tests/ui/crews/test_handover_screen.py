@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt
 
 from logbook.record import NewSafetyState, corrected
 from logbook.shift.signed_state import HandoverStatus, signed_state
+from logbook.shift.signing import SigningRefused
 from logbook.ui.handover.screen import HandoverScreen
 from logbook.ui.theme import DARK_THEME
 
@@ -199,8 +200,8 @@ def test_of_two_windows_that_sign_the_same_shift_one_wins(
     other = show(HandoverScreen, second, "lead_b")
     to_front(handover)
     hand_over(handover, keys, sign)
-    refused = other.desk.sign_outgoing(other.session.door, "lead_b", "two lanterns above the weir")
-    assert "Operator B has signed this" in refused or "changed since" in refused
+    with pytest.raises(SigningRefused, match=r"Operator B has signed this|changed since"):
+        other.desk.begin_outgoing(other.session.door, "lead_b", "two lanterns above the weir")
     shift = other.desk.shift
     assert [s.person for s in second.signatures(shift.date, shift.pattern)] == ["operator_b"]
     assert len(second.documents(shift.date, shift.pattern)) == 1
@@ -220,7 +221,7 @@ def test_the_second_window_sees_the_signature_when_it_signs(
 
 
 def test_what_changes_after_signing_is_shown_and_the_signed_stays(
-    taking, handed, clock, keys, sign
+    taking, handed, clock, keys, sign, settled
 ):
     """A later correction stands at the top with old and new value; the parts show what was signed."""
     read_all(taking, keys)
@@ -233,6 +234,7 @@ def test_what_changes_after_signing_is_shown_and_the_signed_stays(
     handed.write("lead_a", [corrected(reading, why="misread", value=61.5, typed="61.5")])
     signed = [part for part in taking.cards.parts if part.number]
     taking.enter()
+    settled()
     assert taking.cards.parts[0].title == "Changed since signing"
     assert "61.5" in taking.cards.text
     assert "misread" in taking.cards.text
@@ -240,12 +242,13 @@ def test_what_changes_after_signing_is_shown_and_the_signed_stays(
     assert [part for part in taking.cards.parts if part.number] == signed
 
 
-def test_a_safety_state_entered_after_signing_must_be_read_too(taking, handed, keys):
+def test_a_safety_state_entered_after_signing_must_be_read_too(taking, handed, settled):
     """What became unsafe meanwhile stands among what the incoming reads."""
     before = taking.steps.subjects.open_count
     permit = NewSafetyState(handed.now(), "permit", "Hot work at the meal cooler")
     handed.write("operator_b", [permit])
     taking.enter()
+    settled()
     assert taking.steps.subjects.open_count == before + 1
     assert "Hot work" in taking.steps.subjects.subjects[-1].subject.title
 
