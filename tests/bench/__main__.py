@@ -17,6 +17,7 @@ from statistics import median
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
+import reconcile_bench
 import record_bench
 import screen_bench
 import start_bench
@@ -65,6 +66,14 @@ def memory(book: Path) -> str:
     )
 
 
+def reconcile(_book: Path) -> str:
+    """Reconciling 12 nodes and 30 streams, against scipy's general constrained solvers."""
+    return "\n".join(
+        f"reconcile 12 nodes x 30 streams: {reconcile_bench.compare(method=method)}"
+        for method in ("SLSQP", "trust-constr")
+    )
+
+
 BENCHES: dict[str, Callable[[Path], str]] = {
     "area": area,
     "keys": keys,
@@ -72,6 +81,7 @@ BENCHES: dict[str, Callable[[Path], str]] = {
     "series": series,
     "start": start,
     "memory": memory,
+    "reconcile": reconcile,
 }
 
 
