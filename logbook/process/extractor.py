@@ -273,10 +273,33 @@ def _figure(
     return Quantity(name, value, unit, sigma, inputs=inputs, source=source)
 
 
-def calibrate(state: ExtractorState, measured_dry_pct: float) -> ExtractorState:
+def drainage_pct(state: ExtractorState, spent_solvent_pct: float, residual_dry_pct: float) -> float:
+    """Return the solution in the drained flakes, % of them wet, from the solvent measured in them.
+
+    Solution is the solvent and the oil in it: `residual_dry_pct`, % of the solids without solvent
+    and water. ExtractorError for per cents that cannot be.
+
+    >>> state = ExtractorState(flakes_t_h=57.8, oil_pct=20.0, moisture_pct=10.0, solvent_t_h=51.8)
+    >>> round(drainage_pct(state, 30.0, 0.70), 2)
+    30.43
+    """
+    for value in (spent_solvent_pct, residual_dry_pct):
+        if not 0.0 <= value < 100.0:
+            raise ExtractorError(f"{value:g} % in the spent flakes; it must lie in 0 to 100 %.")
+    dry = 100.0 - state.oil_pct - state.moisture_pct
+    oil = dry * residual_dry_pct / (100.0 - residual_dry_pct)
+    wet = (100.0 - state.oil_pct + oil) / (1.0 - spent_solvent_pct / 100.0)
+    return spent_solvent_pct + 100.0 * oil / wet
+
+
+def calibrate(
+    state: ExtractorState, measured_dry_pct: float, *, spent_solvent_pct: float | None = None
+) -> ExtractorState:
     """Return the state with the stage efficiency at which it leaves the measured residual oil.
 
-    `measured_dry_pct`: oil in the spent flakes without solvent and water, % by mass. Residual oil
+    `measured_dry_pct`: oil in the spent flakes without solvent and water, % by mass;
+    `spent_solvent_pct`, where it was measured: solvent in the wet spent flakes, %, which sets the
+    drainage. Residual oil
     falls as the efficiency rises. ExtractorError where ideal stages would leave more than was
     measured (the state is wrong: solvent, drainage or flake oil), or the measured one is more than stages of next to no efficiency leave.
 
@@ -284,6 +307,9 @@ def calibrate(state: ExtractorState, measured_dry_pct: float) -> ExtractorState:
     >>> round(residual_oil_dry_pct(calibrate(state, 0.70)), 6)
     0.7
     """
+    if spent_solvent_pct is not None:
+        held = drainage_pct(state, spent_solvent_pct, measured_dry_pct)
+        state = replace(state, drainage_pct=held)
     low, high = 0.01, 1.0
     ideal = residual_oil_dry_pct(replace(state, efficiency=high))
     worst = residual_oil_dry_pct(replace(state, efficiency=low))

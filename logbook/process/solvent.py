@@ -46,6 +46,7 @@ __all__ = [
     "baseline_loss",
     "compliance",
     "compliance_ratio",
+    "compliance_trend",
     "is_within",
     "plain_month",
     "weighted_hap",
@@ -310,6 +311,28 @@ def compliance(
             (month.month, why) for month, why in zip(months, reasons, strict=True) if why
         ),
         within=None if wanting or ratio.value is None else is_within(ratio.value),
+    )
+
+
+def compliance_trend(
+    months: Sequence[SolventMonth],
+    *,
+    source: Source = Source.EXISTING,
+    factors: Mapping[str, float] | None = None,
+    uncertainty: Uncertainty | None = None,
+) -> tuple[tuple[date, Compliance], ...]:
+    """Return the compliance at the end of each operating month, oldest first.
+
+    The ratio is worked out for every operating month over the 12 that it ends: 63.2840(a). Months
+    before the twelfth are there without a ratio, as in `compliance`.
+    """
+    return tuple(
+        (
+            month.month,
+            compliance(months[: at + 1], source=source, factors=factors, uncertainty=uncertainty),
+        )
+        for at, month in enumerate(months)
+        if not month.left_out_because()
     )
 
 

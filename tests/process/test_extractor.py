@@ -10,6 +10,7 @@ from logbook.process.extractor import (
     ExtractorError,
     ExtractorState,
     calibrate,
+    drainage_pct,
     predict_extraction,
     residual_oil_dry_pct,
     solvent_ratio,
@@ -177,3 +178,17 @@ def test_a_measured_oil_below_ideal_stages_says_so():
 def test_oil_in_the_solvent_comes_back_as_residual_oil():
     """Recovered solvent that is not clean costs oil in the flakes."""
     assert residual_oil_dry_pct(plant(solvent_oil_pct=0.5)) > residual_oil_dry_pct(plant())
+
+
+@given(solvent=st.floats(25.0, 35.0), measured=st.floats(0.5, 1.5))
+def test_calibration_meets_the_measured_solvent_in_spent_flakes_too(solvent, measured):
+    """Both measured figures of the spent flakes come out of the fitted state."""
+    told = predict_extraction(calibrate(plant(), measured, spent_solvent_pct=solvent))
+    assert told.spent_solvent.value == pytest.approx(solvent, rel=1e-6)
+    assert told.residual_oil_dry.value == pytest.approx(measured, rel=1e-6)
+
+
+def test_solvent_in_spent_flakes_that_cannot_be_is_refused():
+    """A hundred per cent leaves no flakes."""
+    with pytest.raises(ExtractorError, match="0 to 100"):
+        drainage_pct(plant(), 100.0, 0.7)

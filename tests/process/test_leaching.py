@@ -284,3 +284,15 @@ def test_a_weak_feed_that_brings_more_solution_than_the_solids_hold_later():
     told = predict(slurry, 3)
     assert told.extract == pytest.approx(65.0 + 40.0 - 25.0)
     assert told.extract > told.overflow[1]
+
+
+def test_solids_that_let_strong_solution_go_may_leave_a_stage_dry():
+    """They hold 20 at half strength and 100 of weak solution: what is freed exceeds the wash."""
+    letting_go = retention_table([0.05, 0.4], [0.8, 4.0])
+    slurry = Leaching(
+        inert=80.0, oil=60.0, solvent_in_feed=30.0, solvent=50.0, retention=letting_go
+    )
+    with pytest.raises(LeachingError, match="no overflow"):
+        stages(slurry, residual_oil=4.0)
+    with pytest.raises(LeachingError, match=r"no overflow|do not settle"):
+        predict(slurry, 6)

@@ -17,6 +17,7 @@ from logbook.process.solvent import (
     baseline_loss,
     compliance,
     compliance_ratio,
+    compliance_trend,
     is_within,
     weighted_hap,
 )
@@ -359,6 +360,45 @@ def test_the_seed_of_a_period_cannot_be_changed_afterwards():
     kept = period(Status.NORMAL, date(2026, 1, 1), date(2026, 1, 31), seed_tons=seed)
     seed["soybean"] = 2.0
     assert kept.seed_tons["soybean"] == 1.0
+
+
+def test_seed_in_a_standstill_only_makes_no_operating_month():
+    """Seed entered under the wrong status is not counted, and the reason is told."""
+    mixed = SolventMonth(
+        month=date(2026, 4, 1),
+        periods=(
+            period(Status.NORMAL, date(2026, 4, 1), date(2026, 4, 10)),
+            period(
+                Status.NONOPERATING,
+                date(2026, 4, 11),
+                date(2026, 4, 30),
+                seed_tons={"soybean": 5.0},
+            ),
+        ),
+    )
+    assert mixed.left_out_because() == "no listed oilseed processed in a normal operating period"
+    assert compliance([mixed]).left_out[0][1] == mixed.left_out_because()
+
+
+def test_a_month_without_inventory_has_no_loss():
+    """None, not nought; what is missing has its day."""
+    one = month_of(0, start_gal=None)
+    assert one.loss_gal() is None
+    assert one.missing() == ("solvent inventory at 2025-01-01",)
+
+
+def test_the_trend_has_a_ratio_from_the_twelfth_operating_month_on():
+    """One entry for each operating month; none for the month that stood still."""
+    months = [*(month_of(n) for n in range(6)), idle(6), *(month_of(n) for n in range(7, 15))]
+    months[14] = month_of(14, end_gal=26_000.0)
+    trend = compliance_trend(months)
+    assert len(trend) == 14
+    assert date(2025, 7, 1) not in [month for month, _ in trend]
+    ratios = [told.ratio.value for _, told in trend]
+    assert ratios[:11] == [None] * 11
+    assert ratios[11:13] == pytest.approx([0.75, 0.75])
+    assert ratios[13] == pytest.approx(0.75 + 4_000 / 96_000)
+    assert trend[-1][1] == compliance(months)
 
 
 # -- uncertainty ----------------------------------------------------------------------------
