@@ -224,19 +224,36 @@ class _Rule:
 
 
 def _without_slips(nodes: _Nodes, rule: _Rule) -> tuple[_Nodes, tuple[SetAside, ...]]:
-    """Leave out single readings that cannot be while their neighbours fit one another."""
-    if rule.max_rate is None or nodes.times.size < 3:
-        return nodes, ()
+    """Leave out single readings that cannot be while their neighbours fit one another.
+
+    Those that fit neither neighbour go first: with them gone, a good reading beside them that
+    seemed not to fit does.
+    """
+    aside: list[SetAside] = []
+    if rule.max_rate is not None:
+        for fewest_bad in (2, 1):
+            keep = ~_slips(nodes, rule, fewest_bad)
+            gone = zip(nodes.times[~keep], nodes.arriving[~keep], strict=True)
+            aside += [SetAside(float(at), float(count)) for at, count in gone]
+            nodes = nodes.where(keep)
+    return nodes, tuple(sorted(aside, key=_moment))
+
+
+def _slips(nodes: _Nodes, rule: _Rule, fewest_bad: int) -> BoolArray:
+    """Readings of which so many sides cannot be, never two side by side, shape (n,)."""
+    found = np.zeros(nodes.times.size, dtype=bool)
+    if nodes.times.size < 3:
+        return found
     _, kind = rule.judge(nodes.arriving[1:], nodes.leaving[:-1], np.diff(nodes.times))
     bad = (kind == Kind.FELL) | (kind == Kind.TOO_FAST)
     seconds = nodes.times[2:] - nodes.times[:-2]
     _, skipping = rule.judge(nodes.arriving[2:], nodes.leaving[:-2], seconds)
-    inner = (bad[:-1] | bad[1:]) & (skipping <= Kind.ROLLED_OVER) & nodes.is_reading[1:-1]
-    keep = np.ones(nodes.times.size, dtype=bool)
-    aside = []
+    sides = bad[:-1].astype(np.int8) + bad[1:]
+    inner = (sides >= fewest_bad) & (skipping <= Kind.ROLLED_OVER) & nodes.is_reading[1:-1]
     for k in np.flatnonzero(inner) + 1:
-        # Where its neighbour has just gone, this one has been given its reason already.
-        if keep[k - 1]:
-            keep[k] = False
-            aside.append(SetAside(float(nodes.times[k]), float(nodes.arriving[k])))
-    return nodes.where(keep), tuple(aside)
+        found[k] = not found[k - 1]
+    return found
+
+
+def _moment(slip: SetAside) -> float:
+    return slip.at_s

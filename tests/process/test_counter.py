@@ -180,6 +180,30 @@ def test_a_reading_that_cannot_be_is_set_aside_where_its_neighbours_agree():
     assert found.is_complete
 
 
+@given(
+    st.lists(st.integers(0, 100), min_size=2, max_size=20),
+    st.integers(0, 999),
+    st.data(),
+)
+def test_one_slip_of_the_pen_never_costs_the_total(steps, first, data):
+    """Whatever is written in place of one reading, first and last apart, the sum is the same."""
+    true = np.concatenate(([first], first + np.cumsum(steps)))
+    counts = true % ROLLOVER
+    where = data.draw(st.integers(1, len(steps) - 1))
+    counts[where] = data.draw(st.floats(0.0, 20_000.0))
+    found = total(hourly(counts), counts, rollover=ROLLOVER, max_rate=100)
+    assert found.total == pytest.approx(sum(steps))
+    assert found.is_complete
+
+
+def test_the_slip_goes_and_the_good_reading_beside_it_stays():
+    """140 fits neither 150 nor 200 at 55 an hour; 150 fits as soon as it is gone."""
+    counts = [100, 150, 140, 200, 250]
+    found = total(hourly(counts), counts, max_rate=55)
+    assert [one.count for one in found.set_aside] == [140.0]
+    assert found.total == 150.0
+
+
 def test_two_slips_with_a_good_reading_between_are_set_aside_both():
     """The good one stays."""
     counts = [1000, 11000, 1200, 13000, 1400]
