@@ -96,13 +96,15 @@ def serial_elimination(
     accused; `most` how many are set aside. Stops, too, where no reading stands out above its
     limit, or none is left that the checks can tell anything about.
     """
+    if global_test and not solution.p_value < level:
+        return ()
     tested = np.isfinite(solution.z)
     if may_be_wrong is not None:
         allowed = np.zeros(len(tested), dtype=bool)
         allowed[list(may_be_wrong)] = True
         tested &= allowed
     limit = z_limit(tested, level, correction)
-    direction, shown, dof = solution.direction.copy(), solution.shown.copy(), solution.dof
+    direction, shown, dof = solution.direction, solution.shown, solution.dof
     found: list[Suspicion] = []
     gone: list[int] = []
     while tested.any() and len(found) != most:

@@ -40,23 +40,44 @@ class Solution:
     """NaN where it cannot be told."""
     adjustment: Array
     """Value less reading; NaN where there is no reading."""
-    covariance: Array
-    """Of `value`; NaN in the rows and columns of what cannot be told."""
+    sigma: Array
+    """Standard uncertainty of `value`; NaN where it cannot be told."""
     observable: Flags
     """Measured, or told by the balances."""
     redundant: Flags
     """Measured, and told by the balances if it were not."""
     z: Array
     """Adjustment over its standard deviation; NaN where there is no reading or nothing checks it."""
-    direction: Array
-    """(variables, checks): how an error shows in the independent checks, scaled by its sigma."""
     shown: Array
     """(checks,): what the readings show in the checks; standard normal if no reading is wrong."""
+    measured: Flags
+    seen: Array
+    """(measured variables, checks): how an error shows in the checks, scaled by its sigma."""
+    scale: Array
+    """Standard uncertainties of the readings."""
+    link: Array
+    """(unmeasured, measured): how what is not measured follows what is."""
 
     @property
-    def sigma(self) -> Array:
-        """Standard uncertainty of each value."""
-        return np.sqrt(np.maximum(np.diagonal(self.covariance), 0.0))
+    def direction(self) -> Array:
+        """(variables, checks): `seen` for all variables, zero where there is no reading."""
+        found = np.zeros((len(self.measured), len(self.shown)))
+        found[self.measured] = self.seen
+        return found
+
+    @property
+    def covariance(self) -> Array:
+        """(variables, variables), of `value`; NaN in rows and columns of what cannot be told."""
+        count = len(self.scale)
+        kept = np.eye(count) - self.seen @ self.seen.T
+        small = self.scale[:, None] * kept * self.scale
+        link = np.zeros((len(self.measured), count))
+        link[self.measured] = np.eye(count)
+        link[~self.measured] = self.link
+        covariance = link @ small @ link.T
+        blind = ~self.observable
+        covariance[blind, :] = covariance[:, blind] = np.nan
+        return covariance
 
     @property
     def dof(self) -> int:
@@ -107,27 +128,31 @@ def _reflect(r: Array, q: Array, k: int, length: float) -> None:
     q[:, k:] -= np.outer(q[:, k:] @ mirror, 2.0 * mirror)
 
 
-def full_rank_qr(matrix: Array) -> tuple[Array, Array, Array] | None:
-    """Return square (q, r, inverse of r) where the columns are surely independent, else None."""
+def full_rank_qr(matrix: Array, *, square: bool) -> tuple[Array, Array] | None:
+    """Return (q, inverse of r) where the columns are surely independent, else None.
+
+    `square`: q with all its columns, else only those that span the matrix.
+    """
     rows, columns = matrix.shape
     if columns > rows:
         return None
-    q, r = np.linalg.qr(matrix, mode="complete")
+    q, r = np.linalg.qr(matrix, mode="complete" if square else "reduced")
     top = r[:columns]
-    if np.abs(np.diagonal(top)).min(initial=1.0) == 0.0:
+    if columns and not np.abs(top.diagonal()).min() > 0.0:
         return None
     inverse = np.linalg.inv(top)
     # Frobenius norms bound the condition number from above.
-    if np.linalg.norm(top) * np.linalg.norm(inverse) * RANK_TOLERANCE > 1.0:
+    if np.vdot(top, top) * np.vdot(inverse, inverse) * RANK_TOLERANCE**2 > 1.0:
         return None
-    return q, top, inverse
+    return q, inverse
 
 
 @dataclass(frozen=True, slots=True)
 class _Projection:
     """Unmeasured u: u[told] = back @ (b - A_m x_m); the checks are `checks @ (A_m x_m - b) = 0`."""
 
-    checks: Array
+    checks: Array | None
+    """None: every balance is a check as it is."""
     back: Array
     told: Flags
 
@@ -151,7 +176,7 @@ def _project(unmeasured: Array, order: Order | None) -> _Projection:
     """Split the balances into those that tell unmeasured variables and those that check."""
     rows, columns = unmeasured.shape
     if columns == 0:
-        return _Projection(np.eye(rows), np.zeros((0, rows)), np.zeros(0, dtype=bool))
+        return _Projection(None, np.zeros((0, rows)), np.zeros(0, dtype=bool))
     size = _column_size(unmeasured)
     scaled = unmeasured / size
     q, inverse, beyond, (kept, _rest) = _split(scaled, order)
@@ -167,9 +192,9 @@ def _split(scaled: Array, order: Order | None) -> tuple[Array, Array, Array, Ord
     """Return (square q, inverse of r, q1' times the rest, order), by the cheapest safe way."""
     everything = np.arange(scaled.shape[1])
     kept, rest = order or (everything, everything[:0])
-    quick = full_rank_qr(scaled[:, kept])
+    quick = full_rank_qr(scaled[:, kept], square=True)
     if quick is not None:
-        q, _top, inverse = quick
+        q, inverse = quick
         turned = q.T @ scaled[:, rest]
         if np.abs(turned[len(kept) :]).max(initial=0.0) < RANK_TOLERANCE:
             return q, inverse, turned[: len(kept)], (kept, rest)
@@ -178,34 +203,83 @@ def _split(scaled: Array, order: Order | None) -> tuple[Array, Array, Array, Ord
     return turn, back, r[:rank, rank:], (pivot[:rank], pivot[rank:])
 
 
-def _checks(part: Array, own: Array, sigma: Array, room: Array, gap: Array) -> tuple[Array, Array]:
-    """Return (direction, shown) of the checks `(part @ own * sigma) @ e = gap`.
+GOOD_CONDITION = 1e6
+"""Up to this (squared) condition normal equations are as good as an orthogonal decomposition."""
 
-    `direction` has orthonormal columns spanning the checks; the least e is `direction @ shown`.
-    A gap of up to `room` (per check) that no reading may take up is rounding.
+
+def _span(checks: Array) -> tuple[Array, Array] | None:
+    """Return (q, back) with orthonormal q = checks.T @ back, or None where rows may depend.
+
+    Rows of `checks` have length 1. By a Cholesky decomposition where that costs no digits.
     """
-    checks = (part @ own) * sigma
-    length = np.sqrt(np.einsum("ij,ij->i", checks, checks))
-    most = np.abs(part) @ (np.abs(own) @ sigma)
-    size: Array = np.where(length > RANK_TOLERANCE * most, length, np.inf)
-    scaled, gap_scaled = checks / size[:, None], gap / size
-    if np.isfinite(size).all():
-        quick = full_rank_qr(scaled.T)
-        if quick is not None:
-            return quick[0][:, : len(gap)], gap_scaled @ quick[2]
+    try:
+        lower = np.linalg.cholesky(checks @ checks.T)
+        back = np.linalg.inv(lower).T
+    except np.linalg.LinAlgError:
+        return None
+    if np.vdot(lower, lower) * np.vdot(back, back) < GOOD_CONDITION:
+        return checks.T @ back, back
+    return full_rank_qr(checks.T, square=False)
+
+
+def _checks(given: _Given, part: _Projection) -> tuple[Array, Array, Array]:
+    """Return (checks, seen, shown): the balances that only readings are in, `checks @ x = ...`.
+
+    `seen` has orthonormal columns spanning what errors over their sigma show in the checks; the
+    least such errors are `seen @ shown`.
+
+    Raises:
+        ContradictionError: see `solve`.
+    """
+    if part.checks is None:
+        checks, gap = given.own, given.left
+    else:
+        checks, gap = part.checks @ given.own, part.checks @ given.left
+    scaled = checks * given.sigma
+    length = np.sqrt(np.einsum("ij,ij->i", scaled, scaled))
+    # Where rounding is all that is left of a check, no reading is in it.
+    full = length > (0.0 if part.checks is None else RANK_TOLERANCE * given.most(part))
+    if full.all():
+        found = _span(scaled / length[:, None])
+        if found is not None:
+            return checks, found[0], (gap / length) @ found[1]
+    size = np.where(full, length, 1.0)
+    scaled, gap = np.where(full[:, None], scaled / size[:, None], 0.0), gap / size
     q, r, pivot, rank = pivoted_qr(scaled.T)
-    shown = gap_scaled[pivot[:rank]] @ np.linalg.inv(r[:rank, :rank])
+    shown = gap[pivot[:rank]] @ np.linalg.inv(r[:rank, :rank])
     rest = pivot[rank:]
-    left = np.where(np.isinf(size), gap, 0.0)
-    scale = np.where(np.isinf(size), 0.0, size)[rest]
-    left[rest] += (gap_scaled[rest] - shown @ r[:rank, rank:]) * scale
-    if (np.abs(left) > room).any():
+    left = np.abs(gap[rest] - shown @ r[:rank, rank:]) * size[rest]
+    if given.strict and (left > 1e-9 * given.room(part)[rest]).any():
         msg = (
             "values given as exact (sigma 0) contradict one another in the balances: "
             "give at least one of them an uncertainty"
         )
         raise ContradictionError(msg)
-    return q[:, :rank], shown
+    return checks, q[:, :rank], shown
+
+
+@dataclass(frozen=True, slots=True)
+class _Given:
+    """The readings and their part of the balances: own @ y = wanted, but for `left`."""
+
+    own: Array
+    reading: Array
+    sigma: Array
+    left: Array
+    wanted: Array | None
+    strict: bool
+
+    def most(self, part: _Projection) -> Array:
+        """How large each check could be."""
+        size = np.abs(self.own) @ self.sigma
+        return size if part.checks is None else np.abs(part.checks) @ size
+
+    def room(self, part: _Projection) -> Array:
+        """What the gap of each check is small beside."""
+        size = np.abs(self.own) @ np.abs(self.reading)
+        if self.wanted is not None:
+            size = size + np.abs(self.wanted)
+        return size if part.checks is None else np.abs(part.checks) @ size
 
 
 def solve(
@@ -246,14 +320,16 @@ def _assembly(
     order: Order | None,
 ) -> _Assembly:
     measured = ~np.isnan(readings)
-    part = _project(balances[:, ~measured], order)
-    own, s, y = balances[:, measured], sigma[measured], readings[measured]
-    left, most = own @ y, np.abs(own) @ np.abs(y)
+    if measured.all():
+        part, own, s, y = _project(balances[:, :0], None), balances, sigma, readings
+    else:
+        part = _project(balances[:, ~measured], order)
+        own, s, y = balances[:, measured], sigma[measured], readings[measured]
+    left = own @ y
     if wanted is not None:
-        left, most = left - wanted, most + np.abs(wanted)
-    room = np.abs(part.checks) @ most * 1e-9 if strict else np.full(len(part.checks), np.inf)
-    direction, shown = _checks(part.checks, own, s, room, part.checks @ left)
-    return _Assembly(measured, part, own, y, s, left, direction, shown, direction @ shown)
+        left = left - wanted
+    checks, seen, shown = _checks(_Given(own, y, s, left, wanted, strict), part)
+    return _Assembly(measured, part, own, checks, y, s, left, seen, shown)
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,60 +339,70 @@ class _Assembly:
     measured: Flags
     part: _Projection
     own: Array
+    checks: Array
     reading: Array
     sigma: Array
     left: Array
-    direction: Array
+    seen: Array
     shown: Array
-    error: Array
 
     def values(self) -> Array:
         """Return the reconciled values."""
-        change = -self.sigma * self.error
+        return self._joined(self.sigma * (self.seen @ self.shown))
+
+    def _joined(self, error: Array) -> Array:
+        """Values of all variables where the readings are too high by `error`."""
+        if not len(self.part.told):
+            return self.reading - error
         value = np.empty(len(self.measured))
-        value[self.measured] = self.reading + change
-        unmeasured = -self.part.back @ (self.left + self.own @ change)
+        value[self.measured] = self.reading - error
+        unmeasured = -self.part.back @ (self.left - self.own @ error)
         value[~self.measured] = np.where(self.part.told, unmeasured, np.nan)
         return value
 
     def solution(self) -> Solution:
         """Return the whole."""
-        measured, told = self.measured, self.part.told
-        adjustment, z = np.full(len(measured), np.nan), np.full(len(measured), np.nan)
-        adjustment[measured] = -self.sigma * self.error
-        observable, redundant = measured.copy(), measured.copy()
-        observable[~measured], redundant[measured] = told, self._redundant()
-        z[measured] = self._z(redundant[measured])
-        shape = np.zeros((len(measured), len(self.shown)))
-        shape[measured] = self.direction
-        covariance = self._covariance()
+        measured, told, error = self.measured, self.part.told, self.seen @ self.shown
+        weight = np.einsum("ij,ij->i", self.seen, self.seen)
+        redundant = self._redundant()
+        # `weight` is 0 where sigma is, and where no check sees the reading.
+        tested = redundant & (weight > 0.0)
+        z = np.where(tested, -error / np.sqrt(np.where(tested, weight, 1.0)), np.nan)
+        sigma = self.sigma * np.sqrt(np.maximum(1.0 - weight, 0.0))
+        error = self.sigma * error
+        value, adjustment, observable = self._joined(error), -error, measured
+        link = self.own[:0] if not len(told) else -self.part.back @ self.own
+        if len(told):
+            unread = ~measured
+            observable = measured.copy()
+            observable[unread] = told
+            moved = link * self.sigma
+            moved -= (moved @ self.seen) @ self.seen.T
+            rest = np.sqrt(np.einsum("ij,ij->i", moved, moved))
+            rest[~told] = np.nan
+            whole = np.full((4, len(measured)), np.nan)
+            whole[:, measured] = (adjustment, z, sigma, redundant)
+            whole[2, unread] = rest
+            adjustment, z, sigma = whole[:3]
+            redundant = whole[3] == 1.0
         return Solution(
-            self.values(), adjustment, covariance, observable, redundant, z, shape, self.shown
+            value,
+            adjustment,
+            sigma,
+            observable,
+            redundant,
+            z,
+            self.shown,
+            measured,
+            self.seen,
+            self.sigma,
+            link,
         )
 
     def _redundant(self) -> Flags:
         """Which readings some check sees."""
-        seen = self.part.checks @ self.own
-        size = np.sqrt(np.einsum("ij,ij->j", seen, seen))
-        whole = np.sqrt(np.einsum("ij,ij->j", self.own, self.own))
-        return np.asarray(size > RANK_TOLERANCE * whole)
-
-    def _z(self, redundant: Flags) -> Array:
-        weight = np.sqrt(np.einsum("ij,ij->i", self.direction, self.direction))
-        found = np.full(len(weight), np.nan)
-        tested = redundant & (self.sigma > 0.0) & (weight > 0.0)
-        found[tested] = -self.error[tested] / weight[tested]
-        return found
-
-    def _covariance(self) -> Array:
-        """Of all values, by the law of propagation from the reconciled readings."""
-        measured, told, count = self.measured, self.part.told, len(self.sigma)
-        kept = np.eye(count) - self.direction @ self.direction.T
-        small = self.sigma[:, None] * kept * self.sigma
-        link = np.zeros((len(measured), count))
-        link[measured] = np.eye(count)
-        link[~measured] = -self.part.back @ self.own
-        covariance = link @ small @ link.T
-        blind = np.flatnonzero(~measured)[~told]
-        covariance[blind, :] = covariance[:, blind] = np.nan
-        return covariance
+        size = np.einsum("ij,ij->j", self.checks, self.checks)
+        if self.part.checks is None:
+            return np.asarray(size > 0.0)
+        whole = np.einsum("ij,ij->j", self.own, self.own)
+        return np.asarray(size > RANK_TOLERANCE**2 * whole)

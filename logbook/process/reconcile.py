@@ -11,11 +11,13 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
+from logbook.process.chance import chi_square_tail
 from logbook.process.gross_errors import (
     Suspicion,
     node_z,
@@ -30,7 +32,8 @@ from logbook.process.least_squares import Array, Flags, Solution, solve
 class Reconciliation:
     """Flows that keep every balance, nearest to the readings; in the unit of the readings.
 
-    Arrays have one entry per stream, in the order given.
+    Arrays have one entry per stream, in the order given. What is seldom asked for is worked out
+    when it is.
     """
 
     value: Array
@@ -51,26 +54,69 @@ class Reconciliation:
     """Probability of so large a `chi2` if all is well; NaN without a check."""
     suspects: tuple[int, ...]
     """Streams whose reading is accused, worst first; all members of sets that look the same."""
-    suspect_sets: tuple[tuple[int, ...], ...]
-    """The same, set by set: of each set one reading is wrong, and none can say which."""
     suspicions: tuple[Suspicion, ...]
     """The steps of the elimination, with the size of each error."""
     measurement_z: Array
     """Adjustment over its standard deviation; NaN where nothing checks it."""
-    measurement_limit: float
-    """Size of `measurement_z` that is beyond chance at `level`, corrected for their number."""
-    node_z: Array
-    """Imbalance of the readings over its standard deviation; NaN at nodes with unmeasured streams."""
-    node_limit: float
-    covariance: Array
-    """(streams, streams), of `value`."""
-    indistinguishable: tuple[tuple[int, ...], ...]
-    """Sets of measured streams whose errors would look the same."""
-    value_without_suspects: Array
-    """Reconciled flow with the first of each suspect set taken as not measured."""
-    sigma_without_suspects: Array
     level: float
     """Rate at which good readings are accused, at most."""
+    problem: Problem
+    """What was given."""
+    solution: Solution
+
+    @property
+    def suspect_sets(self) -> tuple[tuple[int, ...], ...]:
+        """Suspects set by set: of each set one reading is wrong, and no balance says which."""
+        return tuple(step.variables for step in self.suspicions)
+
+    @property
+    def measurement_limit(self) -> float:
+        """Size of `measurement_z` that is beyond chance at `level`, corrected for their number."""
+        return z_limit(np.isfinite(self.measurement_z), self.level, self.problem.correction)
+
+    @property
+    def node_z(self) -> Array:
+        """Imbalance of the readings at each node over its standard deviation (nodal test).
+
+        NaN at nodes with unmeasured streams.
+        """
+        return node_z(self.problem.incidence, self.problem.measured, self.problem.sigma)
+
+    @property
+    def node_limit(self) -> float:
+        """Size of `node_z` that is beyond chance at `level`, corrected for their number."""
+        return z_limit(np.isfinite(self.node_z), self.level, self.problem.correction)
+
+    @property
+    def covariance(self) -> Array:
+        """(streams, streams), of `value`."""
+        return self.solution.covariance
+
+    @property
+    def indistinguishable(self) -> tuple[tuple[int, ...], ...]:
+        """Sets of measured streams whose errors would look the same."""
+        return same_to_all_checks(self.solution.direction, np.isfinite(self.measurement_z))
+
+    def without_suspects(self) -> Reconciliation:
+        """Reconcile again with the first of each suspect set taken as not measured."""
+        if not self.suspicions:
+            return self
+        kept = self.problem.measured.copy()
+        kept[[step.variables[0] for step in self.suspicions]] = np.nan
+        one = self.problem
+        return reconcile_flows(
+            one.incidence, kept, one.sigma, level=self.level, correction=one.correction
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """The arguments of a reconciliation."""
+
+    incidence: Array
+    measured: Array
+    sigma: Array
+    correction: str
 
 
 def reconcile_flows(
@@ -102,42 +148,24 @@ def reconcile_flows(
     """
     a, y, s = _checked(incidence, measured, sigma, level)
     solution = solve(a, y, s)
-    tested = np.isfinite(solution.z)
+    chi2 = solution.chi2
     steps = serial_elimination(solution, s, level=level, correction=correction)
-    rest = _without(a, y, s, solution, steps)
-    nodes = node_z(a, y, s)
     return Reconciliation(
-        value=solution.value,
-        adjustment=solution.adjustment,
-        sigma=solution.sigma,
-        observable=solution.observable,
-        redundant=solution.redundant,
-        chi2=solution.chi2,
-        dof=solution.dof,
-        p_value=solution.p_value,
-        suspects=tuple(k for step in steps for k in step.variables),
-        suspect_sets=tuple(step.variables for step in steps),
-        suspicions=steps,
-        measurement_z=solution.z,
-        measurement_limit=z_limit(tested, level, correction),
-        node_z=nodes,
-        node_limit=z_limit(np.isfinite(nodes), level, correction),
-        covariance=solution.covariance,
-        indistinguishable=same_to_all_checks(solution.direction, tested),
-        value_without_suspects=rest.value,
-        sigma_without_suspects=rest.sigma,
-        level=level,
+        solution.value,
+        solution.adjustment,
+        solution.sigma,
+        solution.observable,
+        solution.redundant,
+        chi2,
+        solution.dof,
+        chi_square_tail(chi2, solution.dof),
+        tuple(k for step in steps for k in step.variables),
+        steps,
+        solution.z,
+        level,
+        Problem(a, y, s, correction),
+        solution,
     )
-
-
-def _without(
-    a: Array, y: Array, s: Array, solution: Solution, steps: tuple[Suspicion, ...]
-) -> Solution:
-    if not steps:
-        return solution
-    kept = y.copy()
-    kept[[step.variables[0] for step in steps]] = np.nan
-    return solve(a, kept, s)
 
 
 def _checked(
@@ -161,12 +189,12 @@ def _checked(
 
 
 def _check_signs(a: Array) -> None:
-    if not np.isfinite(a).all():
+    # A sum is finite only where every part is.
+    if not math.isfinite(a.sum()) and not np.isfinite(a).all():
         node, stream = (int(k) for k in np.argwhere(~np.isfinite(a))[0])
         _refuse(f"incidence of node {node}, stream {stream} is {a[node, stream]}: give 1, -1 or 0")
-    one_way = ~((a > 0.0).any(axis=1) & (a < 0.0).any(axis=1))
-    if one_way.any():
-        node = int(one_way.argmax())
+    if not (a.max(axis=1) > 0.0).all() or not (a.min(axis=1) < 0.0).all():
+        node = int(((a.max(axis=1) <= 0.0) | (a.min(axis=1) >= 0.0)).argmax())
         _refuse(
             f"node {node} of incidence has no stream that enters or none that leaves, and cannot "
             "balance: a stream is +1 where it enters a node and -1 where it leaves one"
@@ -174,10 +202,13 @@ def _check_signs(a: Array) -> None:
 
 
 def _check_readings(y: Array, s: Array) -> None:
-    for stream in np.flatnonzero(np.isinf(y)):
-        _refuse(f"measured flow of stream {stream} is {y[stream]}: give a number, or NaN for none")
-    odd = ~np.isnan(y) & ~((s >= 0.0) & np.isfinite(s))
-    for stream in np.flatnonzero(odd):
+    if math.isfinite(y.sum()) and math.isfinite(s.sum()) and s.min() >= 0.0:
+        return  # what is nearly always the case, told apart quickly
+    for wild in np.flatnonzero(np.isinf(y)):
+        _refuse(f"measured flow of stream {wild} is {y[wild]}: give a number, or NaN for none")
+    fine = np.isnan(y) | ((s >= 0.0) & (s < np.inf))
+    if not fine.all():
+        stream = int(fine.argmin())
         _refuse(
             f"sigma of stream {stream} is {s[stream]}: a measured stream needs a standard "
             "uncertainty above 0, or 0 if it is exact"

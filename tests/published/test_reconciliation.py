@@ -113,8 +113,8 @@ def test_p5_names_the_meter_that_is_known_to_be_bad():
     assert chi_square_limit(0.05, 4) == pytest.approx(9.488, abs=5e-4)
     assert abs(found.measurement_z[0]) == pytest.approx(5.673, abs=5e-4)
     assert found.suspects == (0,)
-    near = found.value_without_suspects[0]
-    assert abs(near - 98.7) < 2.0 * found.sigma_without_suspects[0]
+    near = found.without_suspects().value[0]
+    assert abs(near - 98.7) < 2.0 * found.without_suspects().sigma[0]
 
 
 def test_the_steam_system_balances_and_its_setting_aside_is_plain_arithmetic():
