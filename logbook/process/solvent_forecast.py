@@ -1,13 +1,17 @@
 """Forecast of the compliance ratio to the end of a running month, with its interval.
 
 Model: past stretches of operation (months, weeks or days) lost m gallons per ton of seed at one
-level, each with an independent deviation whose variance falls with the tons, as a sum of many small
-ones does. m is all loss over all tons, the past and this month's days so far; the scatter of the
-stretches about it gives the deviation. What is still to be processed will deviate in the same way, so
-the loss to come has the variance s^2 T (1 + T / T0), with s^2 the variance of a ton, T the tons to
-come and T0 the tons looked back on: prediction from a normal sample, Student's t with one degree
-of freedom less than there are stretches. The stock at the moment of the forecast drops out of the
-month's loss: its error is on top. A change of level (a leak, a repair) is not in the model.
+level, each with a deviation whose variance falls with the tons, as a sum of many small ones does. m
+is all loss over all tons, the past and this month's days so far; the scatter of the stretches about
+it gives the deviation. What is still to be processed will deviate in the same way, so the loss to come
+has the variance g s^2 T (1 + T / T0), with s^2 the variance of a ton, T the tons to come and T0 the
+tons looked back on: prediction from a normal sample, Student's t with one degree of freedom less than
+there are stretches. g = (1 + r) / (1 - r) is what a sum gains where stretches resemble the one before
+(r, their correlation, estimated and held between 0 and 0.8): a plant has good and bad weeks in a
+row. The stock at the moment of the forecast drops out of the month's loss: its error is on top.
+
+A change of level (a leak, a repair) is not in the model; `backtest` shows what that costs. Give as
+past the stretches since the last such change.
 
 Stretches whose losses come from dips should be long (weeks, months): the error of the dips is
 taken for scatter of the process, and over days it would make the interval far too wide.
@@ -18,15 +22,18 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from logbook.process.quantity import Quantity
 from logbook.process.solvent import BASELINE_HAP, CAUTION, LIMIT
 
+MOST_ALIKE = 0.8
+"""Correlation of neighbouring stretches that is reckoned with at most."""
 FEWEST = 4
 """Stretches of the past below which no forecast is made."""
 MODEL = (
-    "level of the past stretches and this month so far, deviations independent with a variance "
-    "per ton, Student's t"
+    "level of the past stretches and this month so far; deviations with a variance per ton, "
+    "widened where stretches resemble the one before; Student's t"
 )
 
 
@@ -119,10 +126,25 @@ def _level(used: Sequence[Stretch], so_far: Stretch) -> tuple[float, float, floa
     tons = math.fsum(one.tons for one in used)
     level = math.fsum(one.loss_gal for one in used) / tons
     squares = math.fsum((one.loss_gal - level * one.tons) ** 2 / one.tons for one in used)
-    variance = squares / (len(used) - 1)
+    alike = _likeness(used, level)
+    variance = squares / (len(used) - 1) * (1.0 + alike) / (1.0 - alike)
     reach = tons + so_far.tons
     all_lost = math.fsum(one.loss_gal for one in used) + so_far.loss_gal
     return all_lost / reach, variance, reach
+
+
+def _likeness(used: Sequence[Stretch], level: float) -> float:
+    """Return the correlation of neighbouring stretches, held between 0 and 0.8.
+
+    First autocorrelation of the deviations per root of tons, plus 1/n: an estimate from n
+    stretches about their own level falls short by about that much.
+    """
+    off = [(one.loss_gal - level * one.tons) / math.sqrt(one.tons) for one in used]
+    squares = math.fsum(one**2 for one in off)
+    if squares == 0.0:
+        return 0.0
+    found = math.fsum(one * other for one, other in pairwise(off)) / squares
+    return min(max(found + 1.0 / len(off), 0.0), MOST_ALIKE)
 
 
 def _ratio_sigma(
