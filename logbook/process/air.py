@@ -103,6 +103,9 @@ def make_air(
     if key == "R" and not 0.0 <= value <= 1.0:
         msg = f"a relative humidity of {value:g} cannot be: give a share from 0 to 1, 60 % as 0.60"
         raise ValueError(msg)
+    if key in "BD" and not value <= t_c + KELVIN:
+        msg = f"air of {t_c:g} °C cannot have {_told(key, value)}: it is the higher of the two"
+        raise ValueError(msg)
     if key == "W":
         if not 0.0 <= value <= 10.0:
             msg = f"a humidity ratio of {value:g} kg/kg cannot be used: give 0 to 10 kg/kg dry air"

@@ -20,7 +20,7 @@ from logbook.process.quantity import Quantity, derive
 from logbook.process.roots import root_between
 
 SOURCE = "immiscible liquids: p(hexane) + p(water) = p"
-LOWEST_KPA, HIGHEST_KPA = 5.0, 500.0
+LOWEST_KPA, HIGHEST_KPA = 10.0, 500.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ class Azeotrope:
 
 @lru_cache(maxsize=1024)
 def azeotrope(p_kpa: float = STANDARD_BAROMETER_KPA) -> Azeotrope:
-    """Return where hexane and water boil together at an absolute pressure (5 to 500 kPa).
+    """Return where hexane and water boil together at an absolute pressure (10 to 500 kPa).
 
     Raises:
         ValueError: outside the range.
