@@ -1,0 +1,104 @@
+"""A period's balance read from the book: for the Balance screen, the report and the command line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from logbook.plant.localtime import to_local, zone_name
+from logbook.plant.model import Plant
+from logbook.process.quantity import Quantity
+from logbook.process.solvent import Compliance
+from logbook.record import Reader, open_book
+from logbook.shift.account_inputs import inputs_of
+from logbook.shift.account_solvent import compliance_of
+from logbook.shift.accounts import CAUTIONS, Accounts, accounts_of
+from logbook.shift.balance_flow import flows_of, meters_of, meters_told
+from logbook.shift.balance_view import BalanceView
+from logbook.shift.balance_words import accounts_in_words, verdict_of
+from logbook.shift.period import Period, day_text, rolling_year, until
+
+
+@dataclass(frozen=True, slots=True)
+class BalanceSeen:
+    """A period as it was read, and what of the book it was read from; plain data throughout."""
+
+    period: Period
+    """As it was asked for; `view.period` is cut where it still runs."""
+    view: BalanceView
+    figures: dict[str, Quantity]
+    """Figures of the period by role."""
+    plant: str
+    """Name of the plant."""
+    time_zone: str
+    seal: str
+    """Seal of the book's last page when it was read."""
+    span: str
+    """From when to when, in the plant's local time."""
+
+
+def balance_at(path: Path, period: Period, now: datetime) -> BalanceSeen:
+    """`see_balance` of the book at a path, as of an instant: for another process. Raises BookError."""
+    with open_book(path, clock=lambda: now, writable=False) as book:
+        return see_balance(book, period, now)
+
+
+def see_balance(book: Reader, period: Period, now: datetime) -> BalanceSeen:
+    """Read and work out the balance of a period, as far as it has passed by `now`.
+
+    Raises BookError, and ValueError for a period that has not begun.
+    """
+    cut = until(period, now)
+    plant = book.plant_at(min(cut.end, now))
+    found = accounts_of(inputs_of(book, plant, cut.start, cut.end, now=now))
+    ratio = year_ratio(book, plant, cut, now)
+    return BalanceSeen(
+        period,
+        view_of(found, cut, ratio, decimal_comma=plant.settings.decimal_comma),
+        dict(found.inputs.roles),
+        plant.name,
+        plant.time_zone,
+        book.last_page().seal,
+        span_words(plant, cut),
+    )
+
+
+def year_ratio(book: Reader, plant: Plant, period: Period, now: datetime) -> Compliance | None:
+    """The compliance ratio of the twelve months that end with the last whole one of a period.
+
+    None for a period that holds the end of no month: a shift or a day says nothing of a year.
+    """
+    day = period.last if period.end <= now else period.last - timedelta(days=1)
+    if (day + timedelta(days=1)).day != 1:
+        day = day.replace(day=1) - timedelta(days=1)
+    if day < period.first:
+        return None
+    return compliance_of(book, plant, rolling_year(plant.calendar, day.year, day.month), now=now)
+
+
+def view_of(
+    found: Accounts, period: Period, ratio: Compliance | None, *, decimal_comma: bool = False
+) -> BalanceView:
+    """The accounts of a period in words, tables and pictures."""
+    reconciled = found.reconciliation
+    accused = tuple(one.text for one in reconciled.accusations)
+    return BalanceView(
+        period,
+        verdict_of(found, accused),
+        accounts_in_words(found, ratio, decimal_comma=decimal_comma),
+        meters_of(reconciled),
+        meters_told(reconciled),
+        flows_of(reconciled, found.inputs["hours"].value or 0.0),
+        CAUTIONS,
+        dict(found.lacks),
+    )
+
+
+def span_words(plant: Plant, period: Period) -> str:
+    """From when to when, in local time: "1 May 2026 06:00 to 1 June 2026 06:00 CDT"."""
+    start, end = (to_local(at, plant.time_zone) for at in (period.start, period.end))
+    first, last = (f"{day_text(at.date())} {at:%H:%M}" for at in (start, end))
+    zones = [zone_name(start), zone_name(end)]
+    before = f" {zones[0]}" if zones[0] != zones[1] else ""
+    return f"{first}{before} to {last} {zones[1]}"
