@@ -165,6 +165,27 @@ def nearest(
     return np.where(np.abs(times[place] - at) <= within_s, values[place], np.nan)
 
 
+def around(
+    times: FloatArray, values: FloatArray, at: FloatArray, *, within_s: float
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """The values read before and after each instant, and how far it lies between them, 0 to 1.
+
+    NaN where there is none to either side `within_s`.
+    """
+    keep = np.isfinite(values)
+    times, values = times[keep], values[keep]
+    nothing = np.full(at.shape, np.nan)
+    if times.size < 2:
+        return nothing, nothing, nothing
+    after = np.clip(np.searchsorted(times, at, side="right"), 1, times.size - 1)
+    before = after - 1
+    first, last = times[before], times[after]
+    is_inside = (first <= at) & (at <= last) & (at - first <= within_s) & (last - at <= within_s)
+    share = np.where(is_inside, (at - first) / (last - first), np.nan)
+    gone = np.where(is_inside, 0.0, np.nan)
+    return values[before] + gone, values[after] + gone, share
+
+
 def last_before(
     times: FloatArray, values: FloatArray, at: FloatArray, *, within_s: float
 ) -> FloatArray:

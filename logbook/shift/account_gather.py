@@ -41,6 +41,8 @@ FEWEST_READ = 0.5
 """Share of the running time for which readings must stand before their mean is taken."""
 LOOK_BACK, LOOK_ON = timedelta(days=2), timedelta(hours=4)
 """How far outside of the periods readings are sought that tell how these began and ended."""
+TANKS_AROUND = timedelta(days=7)
+"""The same for tanks and bins."""
 TOLD_AFTER_S = 3600.0
 """An amount noted up to this long after a shift is that of the shift before."""
 CARRIED_S = 26.0 * HOUR_S
@@ -65,7 +67,10 @@ class Gathered:
     end: FloatArray | None = None
     """Of a stock: content at its end."""
     carried: FloatArray | None = None
-    """Of an analysis: 1 where the last result before the period stands in for one of its own."""
+    """1 where a reading stands in: of an analysis the last result before the period, of a stock
+    those before and after a bound at which it was not read."""
+    end_sigmas: tuple[FloatArray, FloatArray] | None = None
+    """Of a stock: standard uncertainties of both contents."""
     gone: tuple[str, ...] = ()
     """What else is missing, in words."""
 
@@ -116,18 +121,38 @@ def gather(
     Readings after `now` are not looked at.
     """
     bounds = np.asarray(edges, dtype=np.float64)
-    start, end = (datetime.fromtimestamp(at, UTC) for at in (bounds[0], bounds[-1]))
-    last = end + LOOK_ON if now is None else min(end + LOOK_ON, max(now, end))
     filled = filled_roles(plant, roles)
-    points = {point.key: point for one in filled.values() for point in one.points}
-    support = _support(plant, filled)
-    points |= {point.key: point for point in support}
-    lines = load_lines(book, plant, list(points.values()), start - LOOK_BACK, last)
-    as_floats = {key: (times.astype(np.float64), values) for key, (times, values) in lines.items()}
+    start, end = (datetime.fromtimestamp(at, UTC) for at in (bounds[0], bounds[-1]))
+    last = _until(end, LOOK_ON, now)
+    lines = _read(book, plant, filled, (start, end), now)
     off = OffTimes.of(book, plant, start - LOOK_BACK, last)
-    sources = Sources(plant, bounds, as_floats, off)
+    sources = Sources(plant, bounds, lines, off)
     found = {name: _gathered(one, sources) for name, one in filled.items()}
     return Gathering(plant, bounds, found, np.diff(bounds) / HOUR_S)
+
+
+def _until(end: datetime, on: timedelta, now: datetime | None) -> datetime:
+    return end + on if now is None else min(end + on, max(now, end))
+
+
+def _read(
+    book: Reader,
+    plant: Plant,
+    filled: Mapping[str, Filled],
+    span: tuple[datetime, datetime],
+    now: datetime | None,
+) -> dict[str, FloatLine]:
+    """The lines of all points; those of tanks from further around, since they are read seldom."""
+    start, end = span
+    stocks = [one for one in filled.values() if one.role.gather is Gather.STOCK]
+    tanks = {point.key: point for one in stocks for point in one.points}
+    points = {point.key: point for one in filled.values() for point in one.points}
+    points |= {point.key: point for point in _support(plant, filled)}
+    others = [point for key, point in points.items() if key not in tanks]
+    lines = load_lines(book, plant, others, start - LOOK_BACK, _until(end, LOOK_ON, now))
+    far = _until(end, TANKS_AROUND, now)
+    lines |= load_lines(book, plant, list(tanks.values()), start - TANKS_AROUND, far)
+    return {key: (times.astype(np.float64), values) for key, (times, values) in lines.items()}
 
 
 def _support(plant: Plant, filled: Mapping[str, Filled]) -> tuple[Point, ...]:
@@ -207,7 +232,10 @@ def _added(parts: Sequence[Part]) -> Part:
 
 
 def _summed(filled: Filled, sources: Sources) -> Gathered:
-    """Amounts noted once a shift, of the time before; each weighs alone in the uncertainty."""
+    """Amounts noted once a shift, of the time before; each weighs alone in the uncertainty.
+
+    Where the point's area stood, none are looked for.
+    """
     parts = []
     for point in filled.points:
         line = _amounts(filled, point, sources)
@@ -217,8 +245,9 @@ def _summed(filled: Filled, sources: Sources) -> Gathered:
         total = sums_in(times, values, sources.edges)
         squares = sums_in(times, values * values, sources.edges)
         count = np.diff(np.searchsorted(times, sources.edges))
-        wanted = np.maximum(np.diff(sources.edges) / interval_s(sources.plant, point), 1.0)
-        share = np.clip(count / np.maximum(np.floor(wanted + 0.01), 1.0), 0.0, 1.0)
+        due = sources.off.of_point(point, silent=True).hours(sources.edges) * HOUR_S
+        wanted = np.floor(due / interval_s(sources.plant, point) + 0.01)
+        share = np.where(wanted >= 1.0, np.clip(count / np.maximum(wanted, 1.0), 0.0, 1.0), 1.0)
         parts.append((total, filled.accuracy * np.sqrt(squares), count, share))
     total, sigma, count, share = _added(parts)
     enough = share >= FEWEST_COUNTED
@@ -316,7 +345,8 @@ def _stock(filled: Filled, sources: Sources) -> Gathered:
     """Content at the end less content at the begin."""
     stock = contents_at(filled, sources.plant, sources.lines, sources.edges)
     value = np.diff(stock.tonnes)
-    sigma = np.where(np.isfinite(value), math.sqrt(2.0) * stock.sigma, np.nan)
+    sigma = np.hypot(stock.sigma[:-1], stock.sigma[1:])
+    usual = math.sqrt(2.0) * filled.role.reading
     share = np.isfinite(value).astype(np.float64)
     return Gathered(
         filled,
@@ -326,6 +356,8 @@ def _stock(filled: Filled, sources: Sources) -> Gathered:
         share,
         begin=stock.tonnes[:-1],
         end=stock.tonnes[1:],
+        end_sigmas=(stock.sigma[:-1], stock.sigma[1:]),
+        carried=(sigma > usual * 1.001).astype(np.float64),
         gone=stock.gone,
     )
 

@@ -12,6 +12,7 @@ import numpy as np
 
 from logbook.plant.accounts import FIGURES
 from logbook.plant.model import Plant
+from logbook.process.counter_track import Track, track
 from logbook.process.quantity import Quantity, absent
 from logbook.process.roles import ROLES, Gather
 from logbook.record import Reader
@@ -19,12 +20,14 @@ from logbook.shift.account_cut import FloatLine, nearest
 from logbook.shift.account_gather import (
     FEWEST_COUNTED,
     FEWEST_READ,
+    LOOK_BACK,
+    LOOK_ON,
     TOLD_AFTER_S,
     Gathered,
     Gathering,
     gather,
 )
-from logbook.shift.account_points import scale_of
+from logbook.shift.account_points import filled_roles, scale_of
 from logbook.shift.account_stock import density_at
 from logbook.shift.downtime import Downtime, downtime_of
 from logbook.shift.trend_load import load_lines
@@ -43,7 +46,7 @@ HOW: Mapping[Gather, str] = MappingProxyType(
         Gather.HOURS: "length of the period less the stops of the line",
     }
 )
-NO_FIGURES: Mapping[str, float] = MappingProxyType({})
+NOT_READ_NEAR = "not read at the bound: taken between the readings before and after it"
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +85,8 @@ class AccountInputs:
     """By role, t."""
     deliveries: tuple[DeliveryFound, ...] = ()
     downtimes: tuple[Downtime, ...] = ()
+    track: Track | None = None
+    """The bean counter's readings around the period, in t."""
 
     def __getitem__(self, role: str) -> Quantity:
         """The figure of a role, absent where it was not gathered. Raises KeyError for no role."""
@@ -131,7 +136,25 @@ def inputs_of(
         stocks_of(found, 0),
         deliveries_of(book, plant, start, end),
         downtime_of(book, plant, start, end),
+        bean_track(book, plant, start, end, now),
     )
+
+
+def bean_track(
+    book: Reader, plant: Plant, start: datetime, end: datetime, now: datetime | None
+) -> Track | None:
+    """What the bean counter counted around a period; None where there is not exactly one."""
+    filled = filled_roles(plant, ("beans",))["beans"]
+    if len(filled.points) != 1:
+        return None
+    point = filled.points[0]
+    scale = scale_of(filled.role, point, plant.settings.barometer_kpa)
+    if scale is None:
+        return None
+    last = end + LOOK_ON if now is None else min(end + LOOK_ON, max(now, end))
+    times, values = load_lines(book, plant, [point], start - LOOK_BACK, last)[point.key]
+    rollover = None if point.rollover is None else point.rollover * scale.slope
+    return track(times, values * scale.slope, rollover=rollover)
 
 
 def inputs_at(found: Gathering, place: int) -> AccountInputs:
@@ -185,6 +208,8 @@ def _why_not(one: Gathered, place: int) -> str:
 def _note(one: Gathered, place: int) -> str:
     role, share = one.filled.role, float(one.share[place])
     if one.carried is not None and one.carried[place]:
+        if role.gather is Gather.STOCK:
+            return NOT_READ_NEAR
         return "no sample in the period: the last result before it"
     if role.gather is Gather.COUNTED and share < 0.999:
         return f"counted in {share:.1%} of the time, the rest taken at the same rate"
@@ -200,22 +225,28 @@ def stocks_of(found: Gathering, place: int) -> Mapping[str, Stock]:
         if one.begin is None or one.end is None:
             continue
         role = one.filled.role
+        sigmas = one.end_sigmas or (one.sigma, one.sigma)
         ends = [
-            Quantity(f"{role.meaning}, {word}", at, "t", role.reading, inputs=one.filled.keys)
-            if math.isfinite(at)
-            else absent(f"{role.meaning}, {word}", "t", note=_why_not(one, place))
-            for word, at in (("begin", float(one.begin[place])), ("end", float(one.end[place])))
+            _content(one, f"{role.meaning}, {word}", float(at[place]), float(sigma[place]), place)
+            for word, at, sigma in zip(("begin", "end"), (one.begin, one.end), sigmas, strict=True)
         ]
         stocks[name] = Stock(ends[0], ends[1], figure_of(one, place))
     return MappingProxyType(stocks)
+
+
+def _content(one: Gathered, name: str, tonnes: float, sigma: float, place: int) -> Quantity:
+    if not math.isfinite(tonnes):
+        return absent(name, "t", note=_why_not(one, place))
+    is_read = sigma <= 1.001 * one.filled.role.reading
+    return Quantity(
+        name, tonnes, "t", sigma, inputs=one.filled.keys, note="" if is_read else NOT_READ_NEAR
+    )
 
 
 def deliveries_of(
     book: Reader, plant: Plant, start: datetime, end: datetime
 ) -> tuple[DeliveryFound, ...]:
     """Solvent received in a period, each with its certificate's hexane where there is one."""
-    from logbook.shift.account_points import filled_roles
-
     filled = filled_roles(plant, ("solvent_received", "solvent_hexane", "store_temp"))
     points = [point for one in filled.values() for point in one.points]
     first = datetime.fromtimestamp(start.timestamp() - CERTIFICATE_WITHIN_S, UTC)

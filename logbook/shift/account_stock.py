@@ -12,11 +12,13 @@ from logbook.plant.unit_table import find_unit
 from logbook.plant.units import convert
 from logbook.process.oil_density import oil_density
 from logbook.process.tank import volumes_at
-from logbook.shift.account_cut import HOUR_S, FloatArray, FloatLine, nearest
+from logbook.shift.account_cut import HOUR_S, FloatArray, FloatLine, around, nearest
 from logbook.shift.account_points import CAPACITIES, Filled, filled_roles
 
 WITHIN_S = 3.0 * HOUR_S
-"""A tank must have been dipped so near to the bound of a period."""
+"""A reading so near to the bound of a period tells how it stood then."""
+BETWEEN_S = 7.0 * 24.0 * HOUR_S
+"""So far the readings to either side may lie that tell of a bound without one."""
 TEMPERATURE_WITHIN_S = 30.0 * HOUR_S
 SOLVENT_T_M3, SOLVENT_SLOPE = 0.672, -0.0009
 """Density of the solvent at 20 °C where the plant states none, t/m³, and its change per K.
@@ -32,25 +34,45 @@ class Contents:
     """Contents at each bound, shape (n + 1,)."""
 
     tonnes: FloatArray
-    sigma: float
-    """Standard uncertainty of one content, t."""
+    sigma: FloatArray
+    """Standard uncertainty, t."""
     gone: tuple[str, ...] = ()
 
 
 def contents_at(
     filled: Filled, plant: Plant, lines: Mapping[str, FloatLine], at: FloatArray
 ) -> Contents:
-    """Contents of all points of a stock together at instants; NaN where one was not read near."""
+    """Contents of all points of a stock together at instants.
+
+    A tank that was not read near is taken between its readings before and after; that it may have
+    stood anywhere between them is in the uncertainty. NaN where these are more than a week away.
+    """
     total = np.zeros(at.shape)
+    squares = np.full(at.shape, filled.role.reading**2)
     for point in filled.points:
-        times, values = lines[point.key]
-        read = nearest(times, values, at, within_s=WITHIN_S)
-        found = _tonnes(filled, plant, point, lines, read, at)
+        found = _content(filled, plant, point, lines, at)
         if found is None:
             gone = CAPACITIES.get(filled.role.name, f"{point.name} in {filled.role.unit}")
-            return Contents(np.full(at.shape, np.nan), filled.role.reading, (gone,))
-        total = total + found
-    return Contents(total, filled.role.reading)
+            nothing = np.full(at.shape, np.nan)
+            return Contents(nothing, nothing, (gone,))
+        total = total + found[0]
+        squares = squares + found[1] ** 2
+    return Contents(total, np.sqrt(squares))
+
+
+def _content(
+    filled: Filled, plant: Plant, point: Point, lines: Mapping[str, FloatLine], at: FloatArray
+) -> tuple[FloatArray, FloatArray] | None:
+    """Tonnes in one tank, and the standard uncertainty of not having read it near."""
+    read = nearest(*lines[point.key], at, within_s=WITHIN_S)
+    before, after, share = around(*lines[point.key], at, within_s=BETWEEN_S)
+    there = [_tonnes(filled, plant, point, lines, one, at) for one in (read, before, after)]
+    near, first, last = there
+    if near is None or first is None or last is None:
+        return None
+    is_near = np.isfinite(near)
+    spread = np.where(is_near, 0.0, np.abs(last - first) / np.sqrt(12.0))
+    return np.where(is_near, near, first + share * (last - first)), spread
 
 
 def _tonnes(
@@ -105,7 +127,9 @@ def _temperature(
     known = np.isfinite(table)
     count = known.sum(axis=0)
     total = np.where(known, table, 0.0).sum(axis=0)
-    return np.divide(total, count, out=np.full(at.shape, usual), where=count > 0)
+    mean = np.full(at.shape, usual)
+    np.divide(total, count, out=mean, where=count > 0)
+    return mean
 
 
 def _celsius(values: FloatArray, unit: str) -> FloatArray:

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from logbook.shift.account_cut import (
     ALWAYS,
     OnTime,
+    around,
     counts_in,
     last_before,
     nearest,
@@ -140,3 +141,13 @@ def test_a_clock_without_stops_goes_with_the_time_and_one_with_stops_nearly_stan
     assert np.all(np.diff(told) > 0.0)
     assert np.diff(told).tolist() == pytest.approx([10.0, 0.005, 0.005, 10.0])
     assert ALWAYS.clock(arr(0, 5)).tolist() == [0.0, 5.0]
+
+
+def test_between_two_readings_both_are_told_and_how_far_one_has_come():
+    """Nothing before the first, after the last, or too far from either."""
+    times, values = arr(0, 10, 100), arr(1, 3, 9)
+    before, after, share = around(times, values, arr(-1, 0, 5, 10, 55, 101), within_s=20.0)
+    np.testing.assert_array_equal(before, [np.nan, 1, 1, np.nan, np.nan, np.nan])
+    np.testing.assert_array_equal(after, [np.nan, 3, 3, np.nan, np.nan, np.nan])
+    np.testing.assert_array_equal(share, [np.nan, 0, 0.5, np.nan, np.nan, np.nan])
+    assert np.isnan(around(arr(1), arr(1), arr(1), within_s=5.0)[0]).all()

@@ -1,0 +1,172 @@
+"""The solvent account of a period, and the compliance ratio of the rolling year."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from logbook.plant.model import Plant
+from logbook.process.quantity import Quantity, absent, derive
+from logbook.process.solvent import Compliance, Source, Uncertainty, compliance
+from logbook.process.solvent_account import SolventAccount, SolventInputs, account
+from logbook.process.solvent_eu import EuComparison, compare
+from logbook.process.solvent_months import Delivery, SolventMonth, plain_month
+from logbook.process.solvent_units import gallons, short_tons
+from logbook.record import Reader
+from logbook.shift.account_gather import gather
+from logbook.shift.account_inputs import AccountInputs, DeliveryFound, deliveries_of, inputs_at
+from logbook.shift.account_stock import SOLVENT_SLOPE, SOLVENT_T_M3
+from logbook.shift.period import Period, edges_of, months_of
+
+HELD_SIGMA_T = 0.5
+"""Standard uncertainty of what vessels and pipes hold, t; common practice, no source."""
+DENSITY_SHARE = 0.005
+"""Standard uncertainty of the solvent's density, share; from memory."""
+HELD, DENSITY = "held in vessels and pipes", "density of the solvent"
+STOCKS = "solvent in tanks"
+
+
+@dataclass(frozen=True, slots=True)
+class SolventFound:
+    """The solvent of a period."""
+
+    account: SolventAccount
+    eu: EuComparison
+    stock_begin: Quantity
+    stock_end: Quantity
+    received: Quantity
+
+
+def solvent_of(inputs: AccountInputs) -> SolventFound:
+    """The solvent account; what vessels hold is taken as the same at both ends."""
+    stock = inputs.stocks["solvent_stock"]
+    begin, end = stock.begin.named(STOCKS), stock.end.named(STOCKS)
+    received = received_of(inputs)
+    held = Quantity(HELD, 0.0, "t", HELD_SIGMA_T, note="taken as the same at both ends")
+    spread = DENSITY_SHARE * abs(_net(begin, end, received))
+    density = solvent_density_of(inputs)
+    found = account(
+        SolventInputs(
+            stock_start=(begin, held, Quantity(DENSITY, 0.0, "t", spread)),
+            stock_end=(end, held, Quantity(DENSITY, 0.0, "t", 0.0)),
+            received=received,
+            seed=inputs["beans"],
+            density=density,
+            days=inputs.days,
+            meal=inputs["meal"],
+            meal_ppm=inputs["meal_solvent"],
+            oil=inputs["oil"],
+            oil_ppm=inputs["oil_solvent"],
+            waste_water=inputs["effluent"],
+            waste_mg_l=inputs["waste_water_solvent"],
+        )
+    )
+    return SolventFound(found, compare(found.loss, inputs["beans"]), begin, end, received)
+
+
+def received_of(inputs: AccountInputs) -> Quantity:
+    """All deliveries of the period, t; without a value where too few shifts noted any."""
+    noted = inputs["solvent_received"]
+    if not noted.is_known:
+        return absent("solvent received", "t", *noted.missing, note=noted.note)
+    total = math.fsum(one.mass.value or 0.0 for one in inputs.deliveries)
+    squares = math.fsum((one.mass.sigma or 0.0) ** 2 for one in inputs.deliveries)
+    return Quantity(
+        "solvent received",
+        total,
+        "t",
+        math.sqrt(squares),
+        inputs=noted.inputs,
+        source="deliveries noted × density at the temperature of the store",
+        note=noted.note,
+    )
+
+
+def solvent_density_of(inputs: AccountInputs) -> Quantity:
+    """Density at the temperature of the store, kg/L."""
+    celsius = inputs["store_temp"]
+    stated = inputs.plant.accounts.figures.get("solvent_density")
+    at_20 = SOLVENT_T_M3 if stated is None else stated / 1000.0
+    parts = {
+        "celsius": celsius,
+        "at_20": Quantity("density at 20 °C", at_20, "kg/L", DENSITY_SHARE * at_20),
+    }
+    return derive(DENSITY, "kg/L", _density, parts)
+
+
+def _density(celsius: float, at_20: float) -> float:
+    return at_20 + SOLVENT_SLOPE * (celsius - 20.0)
+
+
+def _net(begin: Quantity, end: Quantity, received: Quantity) -> float:
+    return (begin.value or 0.0) - (end.value or 0.0) + (received.value or 0.0)
+
+
+def compliance_of(
+    book: Reader, plant: Plant, year: Period, *, now: datetime | None = None
+) -> Compliance:
+    """The compliance ratio over the months of a period, such as a rolling year. Raises BookError.
+
+    Every month is taken as normal operation throughout: the book does not keep the rule's
+    operating statuses, so the site's own records decide. A month whose stocks were not read is
+    one with missing inventory, and named.
+    """
+    periods = months_of(plant.calendar, year)
+    found = gather(
+        book,
+        plant,
+        edges_of(periods),
+        roles=("beans", "solvent_stock", "solvent_received", "solvent_hexane", "store_temp"),
+        now=now,
+    )
+    loads = deliveries_of(book, plant, year.start, year.end)
+    months = [_month(plant, one, inputs_at(found, k), loads) for k, one in enumerate(periods)]
+    sigma = found["solvent_stock"].filled.role.reading
+    spread = Uncertainty(
+        inventory_gal=gallons(1000.0 * math.hypot(sigma, HELD_SIGMA_T) / SOLVENT_T_M3),
+        delivery_share=found["solvent_received"].filled.accuracy,
+        seed_share=found["beans"].filled.accuracy,
+        hap=0.01,
+    )
+    age = plant.accounts.words.get("source_age", Source.EXISTING.value)
+    return compliance(months, source=Source(age), uncertainty=spread)
+
+
+def _month(
+    plant: Plant, period: Period, inputs: AccountInputs, loads: Sequence[DeliveryFound]
+) -> SolventMonth:
+    stock = inputs.stocks["solvent_stock"]
+    density = solvent_density_of(inputs).value or SOLVENT_T_M3
+    beans = inputs["beans"].value
+
+    def volume(mass: Quantity) -> float | None:
+        return None if mass.value is None else gallons(1000.0 * mass.value / density)
+
+    inside = [one for one in loads if period.start <= one.at < period.end]
+    return plain_month(
+        period.first,
+        start_gal=volume(stock.begin),
+        end_gal=volume(stock.end),
+        deliveries=tuple(_delivery(plant, one, period) for one in inside),
+        seed_tons={"soybean": short_tons(beans)} if beans is not None else {},
+    )
+
+
+def _delivery(plant: Plant, one: DeliveryFound, period: Period) -> Delivery:
+    """A delivery in gallons; without a certificate by the fraction that the plant states."""
+    share = one.hexane.value
+    if share is None:
+        share = plant.accounts.figures.get("hap_fraction")
+    day = min(max(one.at.date(), period.first), period.last)
+    return Delivery(
+        on=day,
+        gal=gallons(1000.0 * (one.volume.value or 0.0)),
+        hap_fraction=None if share is None else share / 100.0,
+    )
+
+
+def with_note(figure: Quantity, note: str) -> Quantity:
+    """The figure with one more thing to know."""
+    return replace(figure, note=f"{figure.note}; {note}" if figure.note else note)
