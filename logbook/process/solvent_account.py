@@ -19,6 +19,9 @@ BALANCE = "stock at the begin - stock at the end + deliveries"
 DOMINATED_SHARE = 0.25
 """From this share of the loss on, its standard uncertainty is said to dominate the figure."""
 
+NO_LOSS = 1e-3
+"""Share of its own uncertainty below which a loss is none: no number of days would tell it."""
+
 
 def unmeasured(name: str, unit: str = "t") -> Quantity:
     """Return a figure that nobody measured, under the name that reports then show."""
@@ -224,9 +227,10 @@ def _judged(loss: Quantity, days: float, share: float) -> tuple[bool | None, flo
     """
     if loss.value is None or loss.sigma is None:
         return None, None
-    if loss.value <= 0.0:
+    if loss.value <= NO_LOSS * loss.sigma:
         return loss.sigma > 0.0, None
-    return loss.sigma > share * loss.value, days * loss.sigma / (share * loss.value)
+    of_loss = loss.sigma / loss.value
+    return of_loss > share, days / share * of_loss
 
 
 def _dominated_note(loss: Quantity, clear_days: float | None) -> str:

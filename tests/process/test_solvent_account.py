@@ -159,6 +159,33 @@ def test_a_gain_is_no_loss_that_dips_could_tell():
     assert told.clear_days is None
 
 
+@pytest.mark.parametrize("left", [0.0, 5e-324, 1e-9])
+def test_a_loss_next_to_nothing_promises_no_days(left):
+    """Nor does it break on the smallest of numbers."""
+    told = account(
+        inputs(
+            stock_start=[t("tank", left)],
+            stock_end=[t("tank", 0.0)],
+            received=t("received", 0.0, 0.05),
+        )
+    )
+    assert told.dominated is True
+    assert told.clear_days is None
+
+
+def test_the_smallest_exact_loss_is_told_at_once():
+    """Stocks without error tell even that."""
+    told = account(
+        inputs(
+            stock_start=[t("tank", 5e-324)],
+            stock_end=[t("tank", 0.0)],
+            received=t("received", 0.0),
+        )
+    )
+    assert told.dominated is False
+    assert told.clear_days == 0.0
+
+
 def test_without_uncertainty_nothing_is_said_to_dominate():
     """None is not False."""
     told = account(inputs(received=t("received", 20.0, None)))
