@@ -4,6 +4,10 @@ CoolProp's humid air is that of ASHRAE RP-1485 (Herrmann, Kretzschmar and Gatley
 corrections and the enhancement of saturation by pressure; from memory). Amounts are per kilogram
 of dry air; enthalpies count from dry air and liquid water at 0 degC. CoolProp is loaded with the
 first figure asked for.
+
+Below 0 degC saturation and relative humidity are those over ice; weather reports give relative
+humidity over supercooled water, which makes it read up to a tenth too low at -10 degC (from
+memory).
 """
 
 from __future__ import annotations
@@ -62,7 +66,8 @@ class Air:
 
     def heated_to(self, t_c: float) -> Air:
         """Return the same air at another temperature, no water gained or lost."""
-        return make_air(t_c, humidity_ratio=self.humidity_ratio, p_kpa=self.p_kpa)
+        _check(t_c, self.p_kpa)
+        return Air(t_c, self.humidity_ratio, self.p_kpa)
 
     def _of(self, name: str) -> float:
         return humid_air(name, self.t_c, self.p_kpa, "W", self.humidity_ratio)

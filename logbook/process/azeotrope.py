@@ -89,9 +89,9 @@ def water_per_hexane(vapour_c: float, p_kpa: float = STANDARD_BAROMETER_KPA) -> 
 
 
 def margin(vapour: Quantity, pressure: Quantity) -> Quantity:
-    """Return how far a vapour temperature (degC) lies above the azeotrope at `pressure` (kPa abs), K.
+    """Return how far a `vapour` temperature (degC) lies above the azeotrope, K.
 
-    Near nothing or below it, solvent condenses where it should be driven out.
+    `pressure` in kPa abs. Near nothing or below it, solvent condenses where it should be driven out.
 
     >>> shown = margin(
     ...     Quantity("vapour", 72.0, "°C", 0.5), Quantity("pressure", 101.3, "kPa abs", 0.5)

@@ -1,8 +1,8 @@
 """The meal cooler: how near it comes to the outside air, what heat it takes, what water goes.
 
 A cooler blows outside air through the meal. It cannot go below the wet bulb of that air, and in
-practice stays some kelvin above the air itself (up to about 10 K: common practice, no source). Warm meal in
-store sweats and heats up.
+practice stays some kelvin above the air itself (up to about 10 K: common practice, no source). Warm
+meal in store sweats and heats up.
 """
 
 from __future__ import annotations
@@ -30,8 +30,8 @@ def cooling_heat(
 ) -> float:
     """Return the heat that leaves meal between dryer and cooled meal, MJ.
 
-    `meal_t`: meal fed to the cooler, t; moistures in % of wet mass. What meal and its water lose; of
-    that the water that leaves carries its own latent heat away.
+    `meal_t`: meal fed to the cooler, t; moistures in % of wet mass. What meal and its water
+    lose; of that the water that leaves carries its own latent heat away.
 
     >>> round(cooling_heat(46.0, 12.3, 11.8, meal_in_c=60.0, meal_out_c=22.0))
     3222

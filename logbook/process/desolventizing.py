@@ -1,9 +1,9 @@
 """Desolventizing: heat and direct steam that strip the solvent, water picked up, vapour, moisture.
 
-Spent flakes bring solvent and water at their temperature. Direct (sparge) steam condenses into them,
-jackets warm them, hexane leaves as vapour saturated with water at its own temperature
-(`logbook.process.azeotrope`). Enthalpies of steam and water by IAPWS-IF97, of hexane by CoolProp, of dry
-meal at 1.5 kJ/(kg K) (from memory); t and kJ/kg make MJ:
+Spent flakes bring solvent and water at their temperature. Direct (sparge) steam condenses into
+them, jackets warm them, hexane leaves as vapour saturated with water at its own temperature
+(`logbook.process.azeotrope`). Enthalpies of steam and water by IAPWS-IF97, of hexane by CoolProp,
+of dry meal at 1.5 kJ/(kg K) (from memory); t and kJ/kg make MJ:
 
     S h(steam) + Q(jackets) + W_in h_w(flakes) =
         hexane driven off x (vapour - liquid) + dry meal + W_out h_w(meal) + W_vapour h_v(vapour)
@@ -11,11 +11,11 @@ meal at 1.5 kJ/(kg K) (from memory); t and kJ/kg make MJ:
 
 So the moisture leaving is known from measured steam by the balance of water alone, and the heat
 that the jackets must have given follows from the balance of heat. Losses of the shell count as
-jacket heat that did not arrive. The meal's binding of water and solvent (a few per cent of the latent
-heats) is left out.
+jacket heat that did not arrive. The meal's binding of water and solvent (a few per cent of the
+latent heats) is left out.
 
-Common practice, no source: spent flakes hold about 30 % solvent; meal leaves the toaster with about 18 %
-moisture.
+Common practice, no source: spent flakes hold about 30 % solvent; meal leaves the toaster with about
+18 % moisture.
 
 These figures support, and do not replace, the site's procedures, local codes and licensed
 practice: they do not say that meal is free of solvent; only the residual-solvent analysis does.
@@ -182,7 +182,7 @@ def moisture_leaving(
 
 
 def toaster(readings: ToasterReadings) -> Toaster:
-    """Return the account of a desolventizer-toaster; figures without inputs name what is missing."""
+    """Return the account of a desolventizer-toaster; a figure without inputs names them."""
     given = {name: getattr(readings, name) for name in ToasterReadings.__slots__}
     given["dry_heat"] = DRY_MEAL_HEAT
 
@@ -192,6 +192,12 @@ def toaster(readings: ToasterReadings) -> Toaster:
         return derive(name, unit, function, inputs, source=SOURCE, note=note)
 
     by_water = "by the balance of water: flakes, direct steam, vapour"
+    predicted = told("moisture predicted", "%", "moisture", by_water)
+    wanted = told("direct steam by the moisture", "t", "steam", by_water)
+    # Neither holds the reading it is compared with (the moisture does, but only in the trace of
+    # solvent left in the meal), so they err independently of it.
+    difference = {"one": readings.moisture_out, "other": predicted}
+    excess = {"one": readings.steam, "other": wanted}
     return Toaster(
         solvent=told("solvent driven off", "t", "solvent"),
         heat_for_solvent=told("heat for the solvent", "MJ", "solvent_heat"),
@@ -199,10 +205,10 @@ def toaster(readings: ToasterReadings) -> Toaster:
         water_per_solvent=told("water in the vapour", "kg/kg", "ratio"),
         water_in_vapour=told("water that left with the vapour", "t", "vapour_water"),
         steam_condensed=told("direct steam condensed in the meal", "t", "condensed"),
-        moisture_predicted=told("moisture predicted", "%", "moisture", by_water),
-        moisture_difference=told("moisture measured less predicted", "%", "difference", by_water),
-        steam_for_moisture=told("direct steam by the moisture", "t", "steam", by_water),
-        steam_excess=told("direct steam measured less expected", "t", "excess", by_water),
+        moisture_predicted=predicted,
+        moisture_difference=derive("moisture measured less predicted", "%", _less, difference),
+        steam_for_moisture=wanted,
+        steam_excess=derive("direct steam measured less expected", "t", _less, excess),
         jacket_heat=told("heat from the jackets", "MJ", "jackets", "less the losses of the shell"),
         direct_share=told("share of heat from direct steam", "%", "direct"),
         steam_per_meal=told("direct steam per tonne of dry meal", "kg/t", "specific"),
@@ -263,25 +269,22 @@ def _moisture(steam: float, **state: float) -> float:
     return moisture_leaving(state["dry_meal"], _own_water(state), steam, _vapour_water(**state))
 
 
-def _difference(**state: float) -> float:
-    return state["moisture_out"] - _moisture(**state)
-
-
 def _steam(**state: float) -> float:
     share = state["moisture_out"] / (100.0 - state["moisture_out"])
     return state["dry_meal"] * share - _own_water(state) + _vapour_water(**state)
 
 
-def _excess(steam: float, **state: float) -> float:
-    return steam - _steam(**state)
+def _less(one: float, other: float) -> float:
+    return one - other
 
 
 def _total_heat(state: dict[str, float]) -> float:
     """All that flakes and vapour take above the meal's water at its outlet temperature, MJ."""
-    some = {key: state[key] for key in _WITH_VAPOUR.split()}
     vapour = water.vapour_enthalpy(state["vapour_c"]) - _liquid(state["meal_c"])
-    solvent = {key: state[key] for key in f"{_SOLVENT} flakes_c vapour_c".split()}
-    return _solvent_heat(**solvent) + _heat_for_meal(**state) + _vapour_water(**some) * vapour
+    solvent = _solvent(**state)
+    boiling = hexane.heat_to_vapour(state["flakes_c"], state["vapour_c"])
+    with_vapour = water_per_hexane(state["vapour_c"], state["pressure"]) * vapour
+    return solvent * (boiling + with_vapour) + _heat_for_meal(**state)
 
 
 def _direct_heat(state: dict[str, float]) -> float:
@@ -312,9 +315,7 @@ _FORMULAS: Mapping[str, tuple[Callable[..., float], str]] = {
     "vapour_water": (_vapour_water, _WITH_VAPOUR),
     "condensed": (_condensed, f"{_WITH_VAPOUR} steam"),
     "moisture": (_moisture, f"{_WITH_VAPOUR} steam"),
-    "difference": (_difference, f"{_WITH_VAPOUR} steam"),
     "steam": (_steam, _WITH_VAPOUR),
-    "excess": (_excess, f"{_WITH_VAPOUR} steam"),
     "jackets": (_jackets, _HEATS),
     "direct": (_direct, _HEATS),
     "specific": (_specific, "steam dry_meal"),

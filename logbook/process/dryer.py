@@ -1,13 +1,14 @@
 """The meal dryer: heat, air and steam that it needs, and the moisture it should leave.
 
-Water: dry matter stays, so the water removed is meal x (w_in - w_out) / (1 - w_out). Heat, per kilogram of
-dry air G with its humidity unchanged through the heater, from the hot air to the exhaust:
+Water: dry matter stays, so the water removed is meal x (w_in - w_out) / (1 - w_out). Heat, per
+kilogram of dry air G with its humidity unchanged through the heater, from the hot air to the
+exhaust:
 
     G [h(hot, W) - h(exhaust, W)] = m_water h_vapour(exhaust) + change of the meal's own enthalpy + losses
 
-with humid air by CoolProp, water by IF97 and dry meal at 1.5 kJ/(kg K) (from memory). Masses in t and
-enthalpies in kJ/kg make heats in MJ. Losses of the casing are a share of the heat the air brings
-(5 % where none is given: common practice, no source). Dryers heated through their decks need
+with humid air by CoolProp, water by IF97 and dry meal at 1.5 kJ/(kg K) (from memory). Masses in t
+and enthalpies in kJ/kg make heats in MJ. Losses of the casing are a share of the heat the air
+brings (5 % where none is given: common practice, no source). Dryers heated through their decks need
 the heat of the decks as `deck_heat`.
 
 Meal gives its water up more slowly the drier it is; that is not in the balance. A dryer that leaves
@@ -18,6 +19,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 from logbook.process import water
 from logbook.process.air import Air, make_air, saturated_ratio
@@ -33,7 +35,9 @@ SOURCE = "balance of heat and water; humid air by CoolProp, water by IAPWS-IF97"
 
 
 def meal_enthalpy(t_c: float, moisture: float, *, dry_heat: float = 1.5) -> float:
-    """Return the enthalpy of wet meal per kilogram of dry matter, kJ/kg; `moisture` in % of wet mass.
+    """Return the enthalpy of wet meal per kilogram of dry matter, kJ/kg.
+
+    `moisture` in % of wet mass.
 
     >>> round(meal_enthalpy(60.0, 12.5), 1)
     125.9
@@ -54,8 +58,8 @@ def drying_heat(
 ) -> float:
     """Return the heat that drying takes, MJ: what the air must leave behind.
 
-    `meal_t`: wet meal fed, t; moistures in % of wet mass. The water leaves as vapour at `exhaust_c`.
-    Hot meal out of the desolventizer brings part of it along, which is counted.
+    `meal_t`: wet meal fed, t; moistures in % of wet mass. The water leaves as vapour at
+    `exhaust_c`. Hot meal out of the desolventizer brings part of it along, which is counted.
 
     >>> found = drying_heat(50.0, 18.5, 12.3, meal_in_c=102.0, meal_out_c=60.0, exhaust_c=58.0)
     >>> round(found)
@@ -233,17 +237,20 @@ def dryer(readings: DryerReadings) -> Dryer:
         inputs = {key: given[key] for key in needs.split()}
         return derive(name, unit, function, inputs, source=SOURCE, note=note)
 
+    needed = told("steam needed by the dryer's heater", "t", "steam")
+    predicted = told("moisture predicted", "%", "moisture", "by the steam measured to the heater")
+    # Neither of the two holds the reading it is compared with, so they err independently of it.
+    excess = {"one": readings.steam, "other": needed}
+    difference = {"one": readings.moisture_out, "other": predicted}
     return Dryer(
         water=told("water removed in the dryer", "t", "water"),
         heat=told("heat for drying", "MJ", "heat"),
         air=told("dry air needed", "t", "air"),
         exhaust_humidity=told("relative humidity of the exhaust", "%", "exhaust"),
-        steam_needed=told("steam needed by the dryer's heater", "t", "steam"),
-        steam_excess=told("steam measured less needed", "t", "excess"),
-        moisture_predicted=told(
-            "moisture predicted", "%", "moisture", "by the steam measured to the heater"
-        ),
-        moisture_difference=told("moisture measured less predicted", "%", "difference"),
+        steam_needed=needed,
+        steam_excess=derive("steam measured less needed", "t", _less, excess),
+        moisture_predicted=predicted,
+        moisture_difference=derive("moisture measured less predicted", "%", _less, difference),
     )
 
 
@@ -291,27 +298,36 @@ def _heat(
     return net / (1.0 - loss)
 
 
-def _inlet(state: dict[str, float]) -> Air:
-    return make_air(
-        state["outside_c"],
-        relative_humidity=state["outside_humidity"] / 100.0,
-        p_kpa=state["barometer"],
-    )
+@lru_cache(maxsize=1024)
+def _inlet(outside_c: float, outside_humidity: float, barometer: float) -> Air:
+    share = min(outside_humidity, 100.0) / 100.0
+    return make_air(outside_c, relative_humidity=share, p_kpa=barometer)
 
 
-def _net_heat(state: dict[str, float]) -> float:
+def _inlet_of(state: Mapping[str, float]) -> Air:
+    return _inlet(state["outside_c"], state["outside_humidity"], state["barometer"])
+
+
+@lru_cache(maxsize=1024)
+def _per_air(inlet: Air, air_c: float, exhaust_c: float) -> tuple[float, float]:
+    """Of a kilogram of dry air: kJ that it leaves in the dryer, kJ that it takes in the heater."""
+    left = 1.0 / air_needed(1.0, inlet, air_c, exhaust_c)
+    return left, heater_heat(1.0, inlet, air_c)
+
+
+def _net_heat(state: Mapping[str, float]) -> float:
     """Heat of drying by the moistures, losses included, MJ."""
-    return _heat(**{key: state[key] for key in _HEAT.split()})
+    return _heat(**{key: state[key] for key in _HEAT_KEYS})
 
 
 def _air(**state: float) -> float:
-    by_air = _net_heat(state) - state["deck_heat"]
-    return air_needed(by_air, _inlet(state), state["air_c"], state["exhaust_c"])
+    left, _ = _per_air(_inlet_of(state), state["air_c"], state["exhaust_c"])
+    return (_net_heat(state) - state["deck_heat"]) / left
 
 
 def _exhaust(**state: float) -> float:
     gone = _water(state["meal"], state["moisture_in"], state["moisture_out"])
-    out = exhaust_air(_air(**state), gone, _inlet(state), state["exhaust_c"])
+    out = exhaust_air(_air(**state), gone, _inlet_of(state), state["exhaust_c"])
     return 100.0 * out.relative_humidity
 
 
@@ -321,23 +337,17 @@ def _steam_heat(steam_kpa: float) -> float:
 
 
 def _steam(**state: float) -> float:
-    heat = heater_heat(_air(**state), _inlet(state), state["air_c"])
-    return heat / (_steam_heat(state["steam_kpa"]) * state["factor"])
-
-
-def _excess(**state: float) -> float:
-    return state["steam"] - _steam(**state)
+    _, taken = _per_air(_inlet_of(state), state["air_c"], state["exhaust_c"])
+    return _air(**state) * taken / (_steam_heat(state["steam_kpa"]) * state["factor"])
 
 
 def _moisture(**state: float) -> float:
-    inlet, hot = _inlet(state), state["air_c"]
-    per_air = heater_heat(1.0, inlet, hot)
-    air_t = state["steam"] * state["factor"] * _steam_heat(state["steam_kpa"]) / per_air
-    brought = air_t * heat_of_air(inlet, hot, state["exhaust_c"]) + state["deck_heat"]
+    left, taken = _per_air(_inlet_of(state), state["air_c"], state["exhaust_c"])
+    air_t = state["steam"] * state["factor"] * _steam_heat(state["steam_kpa"]) / taken
     return predicted_moisture(
         state["meal"],
         state["moisture_in"],
-        brought * (1.0 - state["loss"]),
+        (air_t * left + state["deck_heat"]) * (1.0 - state["loss"]),
         meal_in_c=state["meal_in_c"],
         meal_out_c=state["meal_out_c"],
         exhaust_c=state["exhaust_c"],
@@ -345,11 +355,12 @@ def _moisture(**state: float) -> float:
     )
 
 
-def _moisture_difference(moisture_out: float, **state: float) -> float:
-    return moisture_out - _moisture(**state)
+def _less(one: float, other: float) -> float:
+    return one - other
 
 
 _HEAT = "meal moisture_in moisture_out meal_in_c meal_out_c exhaust_c dry_heat loss"
+_HEAT_KEYS = tuple(_HEAT.split())
 _AIR = f"{_HEAT} air_c outside_c outside_humidity barometer deck_heat"
 _MOISTURE = (
     "meal moisture_in meal_in_c meal_out_c exhaust_c dry_heat loss air_c outside_c "
@@ -361,7 +372,5 @@ _FORMULAS: Mapping[str, tuple[Callable[..., float], str]] = {
     "air": (_air, _AIR),
     "exhaust": (_exhaust, _AIR),
     "steam": (_steam, f"{_AIR} steam_kpa factor"),
-    "excess": (_excess, f"{_AIR} steam_kpa factor steam"),
     "moisture": (_moisture, _MOISTURE),
-    "difference": (_moisture_difference, f"{_MOISTURE} moisture_out"),
 }

@@ -3,22 +3,23 @@
 Oil does not evaporate, so the pressure over boiling miscella is that of its hexane:
 p = x gamma p_hexane(T), with x the mole fraction of hexane (Raoult's law where gamma = 1).
 
-**Molar masses**: hexane 86.175; soybean oil 876.6 g/mol, which is three times 56.1056 g/mol (KOH) over
-a saponification value of 192 mg/g, the middle of the 189 to 195 that Codex CXS 210 gives for soya
-bean oil (range from memory). The range of saponification values makes 863 to 891 g/mol.
+**Molar masses**: hexane 86.175; soybean oil 876.6 g/mol, which is three times 56.1056 g/mol (KOH)
+over a saponification value of 192 mg/g, the middle of the 189 to 195 that Codex CXS 210 gives for
+soya bean oil (range from memory). The range of saponification values makes 863 to 891 g/mol.
 
 **How ideal.** By mole fractions an oil molecule counts as much as a hexane molecule, though it is
-seven times as large. Raoult's law therefore finds too little hexane left in strong miscella: it
-is the upper bound of the oil content: some 2 points high near 96 % oil, 8 points near 75 %. The correction for size is that of
-Flory and Huggins without heat of mixing, ln gamma = ln(f/x) + 1 - f/x, with the fractions f by
-volumes to the power `size_exponent`: 0 is Raoult's law, 1 the original, 3/4 that of the modified
-UNIFAC method (Weidlich and Gmehling 1987, from memory), which agrees with what was measured for
-traces of hexane in soybean oil, gamma near 0.5 (from memory). `SIZE_EXPONENT` is 0.75 with a
-standard uncertainty of 0.12, which spans what plants read (common practice, no source).
+seven times as large. Raoult's law therefore finds too little hexane left in strong miscella: it is
+an upper bound of the oil content, some 2 points high near 96 % oil and 8 points near 75 %. The
+correction for size is that of Flory and Huggins without heat of mixing, ln gamma = ln(f/x) + 1 -
+f/x, with the fractions f by volumes to the power `size_exponent`: 0 is Raoult's law, 1 the
+original, 3/4 that of the modified UNIFAC method (Weidlich and Gmehling 1987, from memory), which
+agrees with what was measured for traces of hexane in soybean oil, gamma near 0.5 (from memory).
+`SIZE_EXPONENT` is 0.75 with a standard uncertainty of 0.12, which spans what plants read (common
+practice, no source).
 
-**Range**: -30 to 180 degC for the hexane; oil from 0 to 99.5 % by mass, above which what is left is a
-matter of stripping, not of boiling; pressures of 3 to 500 kPa abs. Static head, droplets carried over
-and steam leaking in are not counted: all let a stage look stronger or weaker than it is.
+**Range**: -30 to 180 degC for the hexane; oil from 0 to 99.5 % by mass, above which what is left is
+a matter of stripping, not of boiling; pressures of 3 to 500 kPa abs. Static head, droplets carried
+over and steam leaking in are not counted: all let a stage look stronger or weaker than it is.
 """
 
 from __future__ import annotations
@@ -113,11 +114,13 @@ def boiling_temperature(
 
 
 def implied_oil(t_c: float, pressure_kpa: float, *, size_exponent: float = RAOULT) -> float:
-    """Return the mass fraction of oil in miscella that boils at `t_c` and `pressure_kpa` (absolute).
+    """Return the mass fraction of oil in miscella that boils at `t_c` and `pressure_kpa`.
+
+    The pressure is absolute.
 
     Raises:
-        ValueError: outside -30 to 180 degC or 3 to 500 kPa; where it is colder than pure hexane boils
-            (it does not boil, or one of the two readings is wrong); and above 99.5 %.
+        ValueError: outside -30 to 180 degC or 3 to 500 kPa; where it is colder than pure hexane
+            boils (it does not boil, or one of the readings is wrong); and above 99.5 %.
 
     >>> round(implied_oil(53.0, 40.0), 3)
     0.836
@@ -163,9 +166,9 @@ class Stage:
 
 
 def stage(temperature: Quantity, pressure: Quantity, measured_oil: Quantity) -> Stage:
-    """Return what a stage's `temperature` (degC) and `pressure` (kPa abs) say, beside `measured_oil` (%).
+    """Return what a stage's `temperature` (degC) and `pressure` (kPa abs) say of its oil.
 
-    Where the readings lie outside the range, a figure has no value and its note says why.
+    `measured_oil`: % by mass, from refractometer, density or analysis, to set beside it. Where the readings lie outside the range, a figure has no value and its note says why.
 
     >>> found = stage(
     ...     Quantity("first stage", 53.0, "°C", 0.5),

@@ -95,7 +95,7 @@ def barometer_at(height_m: float) -> float:
 
 
 def station_kpa(sea_level_kpa: float, height_m: float) -> float:
-    """Return the pressure at the plant, kPa, from one reduced to sea level, as weather reports give.
+    """Return the pressure at the plant, kPa, from a weather report's, reduced to sea level.
 
     By the ratio of the standard atmosphere; good to about 0.3 kPa up to 500 m (the real reduction
     takes the air's temperature as well).

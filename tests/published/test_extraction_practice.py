@@ -1,8 +1,8 @@
 """Facts of the trade that the arithmetic of solvent, steam and drying must agree with.
 
-Marked where they stand: "common practice, no source" unless a source is named.
-AOCS Lipid Library, "Meal Desolventizing, Toasting, Drying and Cooling", section 1 (read): spent flakes
-hold 55 to 70 % dry solids, 25 to 35 % solvent, 5 to 10 % moisture at 55 to 60 degC.
+Marked where they stand: "common practice, no source" unless a source is named. AOCS Lipid Library,
+"Meal Desolventizing, Toasting, Drying and Cooling", section 1 (read): spent flakes hold 55 to 70 %
+dry solids, 25 to 35 % solvent, 5 to 10 % moisture at 55 to 60 degC.
 """
 
 from __future__ import annotations
