@@ -44,6 +44,8 @@ class Suspicion:
     error: float
     """Reading less truth, as the checks see it, if it is the first of them; in its unit."""
     error_sigma: float
+    errors: tuple[float, ...]
+    """The same of each of them, if it is that one."""
     chi2_after: float
     p_after: float
     alternatives: tuple[int, ...] = ()
@@ -152,11 +154,20 @@ def _suspicion(
     solution: Solution, sigma: Array, gone: list[int], step: _Step, shown: Array, dof: int
 ) -> Suspicion:
     """The last of `gone` with its error, told together with those gone before."""
-    size, spread = error_sizes(solution, sigma, gone)
-    chi2 = float(shown @ shown)
     members, z, alternatives = step
-    p_after = chi_square_tail(chi2, dof)
-    return Suspicion(members, z, float(size[-1]), float(spread[-1]), chi2, p_after, alternatives)
+    told = [error_sizes(solution, sigma, [*gone[:-1], one]) for one in members]
+    errors = tuple(float(size[-1]) for size, _spread in told)
+    chi2 = float(shown @ shown)
+    return Suspicion(
+        members,
+        z,
+        errors[0],
+        float(told[0][1][-1]),
+        errors,
+        chi2,
+        chi_square_tail(chi2, dof),
+        alternatives,
+    )
 
 
 def error_sizes(solution: Solution, sigma: Array, variables: Sequence[int]) -> tuple[Array, Array]:

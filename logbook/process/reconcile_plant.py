@@ -17,6 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from logbook.process.gross_errors import Suspicion
 from logbook.process.network import Network
 from logbook.process.oil_density import oil_density
 from logbook.process.quantity import Quantity
@@ -32,6 +33,8 @@ from logbook.process.template_network import CONTENT_ROLES, FLOW_ROLES, plant_ne
 
 LEVEL = 0.05
 """Rate at which a period's good readings may be accused."""
+FAR_LESS_LIKELY = 5.0
+"""Times as many of its own uncertainties off: then the other reading is the likely one."""
 PARTS_OF = {"%": 100.0, "mg/kg": 1e6}
 SOURCE = "weighted least squares of flows and contents; logbook.process.reconcile_bilinear"
 
@@ -64,7 +67,7 @@ class Accusation:
     relative: float | None
     """The same over the estimated truth: -0.015 reads 1.5 % low."""
     alternatives: tuple[str, ...]
-    """Roles that explain the readings nearly as well."""
+    """Roles that explain the readings nearly as well, or as well by an unlikely large error."""
     text: str
 
 
@@ -351,16 +354,45 @@ def _accusations(
 ) -> tuple[Accusation, ...]:
     told = []
     for one in found.suspicions:
-        roles = _unique(network, found, one.variables)
-        others = tuple(r for r in _unique(network, found, one.alternatives) if r not in roles)
-        unit = figures[roles[0]].unit
-        scale = PARTS_OF.get(unit, 1.0)
-        error = Quantity(roles[0], one.error * scale, unit, one.error_sigma * scale, source=SOURCE)
-        truth = (figures[roles[0]].value or 0.0) - one.error * scale
-        relative = one.error * scale / truth if truth else None
+        errors = _errors(network, figures, found, one)
+        roles = _likely(figures, errors)
+        close = (*errors, *_unique(network, found, one.alternatives))
+        others = tuple(dict.fromkeys(role for role in close if role not in roles))
+        error = errors[roles[0]]
+        wrong = error.value or 0.0
+        truth = (figures[roles[0]].value or 0.0) - wrong
+        relative = wrong / truth if truth else None
         text = _words(roles, error, relative, others)
         told.append(Accusation(roles, one.z, error, relative, others, text))
     return tuple(told)
+
+
+def _errors(
+    network: Network,
+    figures: Mapping[str, Quantity],
+    found: ComponentReconciliation,
+    one: Suspicion,
+) -> dict[str, Quantity]:
+    """Errors by role of readings that look the same, each if it is that one; truth not below 0."""
+    told: dict[str, Quantity] = {}
+    share = abs(one.error_sigma / one.error) if one.error else 0.0
+    for place, error in zip(one.variables, one.errors, strict=True):
+        role = _role(network, found.variables[place])
+        unit = figures[role].unit
+        size = error * PARTS_OF.get(unit, 1.0)
+        told[role] = Quantity(role, size, unit, abs(size) * share, source=SOURCE)
+    able = {r: q for r, q in told.items() if (figures[r].value or 0.0) >= (q.value or 0.0)}
+    return able or told
+
+
+def _likely(figures: Mapping[str, Quantity], errors: Mapping[str, Quantity]) -> tuple[str, ...]:
+    """Roles that need not be off by far more of their own uncertainties than the best of them.
+
+    No balance tells moisture of the oil from its weight; that 0.1 % should be 3 % is not likely.
+    """
+    size = {r: abs(q.value or 0.0) / (figures[r].sigma or math.inf) for r, q in errors.items()}
+    least = min(size.values())
+    return tuple(role for role in errors if size[role] <= FAR_LESS_LIKELY * least)
 
 
 def _unique(
@@ -378,7 +410,7 @@ def _words(
     share = f" ({100 * relative:+.1f} %)" if relative is not None else ""
     text = f"{names}: reads {size:.4g} {error.unit} too {way}{share}, if it alone is wrong"
     if others:
-        text += "; nearly as well explained by " + ", ".join(ROLES[r].meaning for r in others)
+        text += "; could also be " + ", ".join(ROLES[r].meaning for r in others)
     return text
 
 
