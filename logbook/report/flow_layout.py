@@ -3,7 +3,7 @@
 A picture is a grid of boxes (steps of the plant, in process order from left to right) and bands
 between them, each as wide as what flows. All bands share one scale. Streams from or to outside
 begin or end at an edge of their box; a stream that goes back runs above all rows between boxes
-of the first row, else below all rows.
+of the first row, else below all rows; so does one that would run through the boxes of its row.
 """
 
 from __future__ import annotations
@@ -17,13 +17,15 @@ from logbook.shift.balance_view import Edge, Mark
 
 XY = tuple[float, float]
 
-BOX_WIDTH = 112.0
+BOX_WIDTH = 104.0
 BOX_HEIGHT = 46.0
 """Least height of a box: its name on two lines."""
 STUB = 34.0
 """Length of a stream that comes from outside or goes there."""
-SIDE = 128.0
-"""Room at the left and right for what comes in and goes out, with its label."""
+LETTER = 6.4
+"""Width of a letter of a label, about."""
+LEAST_SIDE = 40.0
+"""Least room at the left and right for what comes in and goes out, with its label."""
 LABEL = 34.0
 """Height of a label of two lines."""
 THIN = 1.5
@@ -140,7 +142,8 @@ def lay_out_flow(picture: FlowPicture, width: float, height: float) -> FlowLayou
     below = sum(_width(s.amount, scale) + LANE for s in back["bottom"])
     boxes = _boxes(picture, sides, rows, width, top + above, scale)
     lowest = max((box.y + box.height for box in boxes.values()), default=0.0) + bottom
-    right = max((box.x + box.width for box in boxes.values()), default=0.0) + SIDE
+    right = max((box.x + box.width for box in boxes.values()), default=0.0)
+    right += _side(picture, "right")
     lanes = {**_lanes(back["top"], LANE / 2.0, scale), **_lanes(back["bottom"], lowest, scale)}
     ports = _ports(sides, boxes, scale)
     bands = tuple(
@@ -216,7 +219,12 @@ def _is_back(picture: FlowPicture, stream: FlowStream) -> bool:
     source, target = _node(picture, stream.source), _node(picture, stream.target)
     if source is None or target is None:
         return False
-    return target.column < source.column or source.key == target.key
+    if target.column < source.column or source.key == target.key:
+        return True
+    between = range(source.column + 1, target.column)
+    return source.row == target.row and any(
+        node.row == source.row and node.column in between for node in picture.nodes
+    )
 
 
 def _back_edge(picture: FlowPicture, stream: FlowStream) -> Edge:
@@ -249,6 +257,20 @@ def _margins(picture: FlowPicture) -> tuple[float, float]:
     outside = {s.edge for s in picture.streams if s.source is None or s.target is None}
     room = STUB + LABEL + 6.0
     return (room if "top" in outside else 12.0, room if "bottom" in outside else 12.0)
+
+
+def _side(picture: FlowPicture, edge: str) -> float:
+    """Room beside the boxes for the streams that come or go there, with their labels."""
+    columns = [node.column for node in picture.nodes]
+    outermost = min(columns) if edge == "left" else max(columns)
+    told = [
+        max(len(stream.name), len(stream.label) + 2)
+        for stream in picture.streams
+        if (stream.source is None or stream.target is None) and stream.edge == edge
+        for node in (_node(picture, stream.source or stream.target),)
+        if node is not None and node.column == outermost
+    ]
+    return STUB + 16.0 + LETTER * max(told) if told else LEAST_SIDE
 
 
 def _width(amount: float | None, scale: float) -> float:
@@ -300,15 +322,16 @@ def _boxes(
 ) -> dict[str, Box]:
     columns = sorted({node.column for node in picture.nodes})
     high = {node.key: _box_height(sides, node.key, scale) for node in picture.nodes}
-    room = max(width - 2 * SIDE - BOX_WIDTH, 0.0)
-    step = max(room / max(len(columns) - 1, 1), BOX_WIDTH + 64.0)
+    left = _side(picture, "left")
+    room = max(width - left - _side(picture, "right") - BOX_WIDTH, 0.0)
+    step = max(room / max(len(columns) - 1, 1), BOX_WIDTH + 72.0)
     found: dict[str, Box] = {}
     y = top
     for row in rows:
         inside = [node for node in picture.nodes if node.row == row]
         tall = max(high[node.key] for node in inside)
         for node in inside:
-            x = SIDE + columns.index(node.column) * step
+            x = left + columns.index(node.column) * step
             found[node.key] = Box(
                 node, x, y + (tall - high[node.key]) / 2.0, BOX_WIDTH, high[node.key]
             )

@@ -82,7 +82,7 @@ def view_of(
 ) -> BalanceView:
     """The accounts of a period in words, tables and pictures."""
     reconciled = found.reconciliation
-    accused = tuple(one.text for one in reconciled.accusations)
+    accused = tuple(f"{one.text.rstrip('.')}." for one in reconciled.accusations)
     return BalanceView(
         period,
         verdict_of(found, accused),

@@ -7,6 +7,7 @@ from types import MappingProxyType
 
 from logbook.process.quantity import Quantity
 from logbook.process.reconcile_plant import PlantReconciliation, ReconciledFigure
+from logbook.process.roles import ROLES
 from logbook.process.template_network import CONTENT_ROLES
 from logbook.shift.balance_view import Edge, FlowEnds, FlowSteps, Mark, MeterLine
 from logbook.shift.balance_words import told_of
@@ -22,7 +23,7 @@ PLACES: Mapping[str, tuple[int, int]] = MappingProxyType(
         "drying": (3, 1),
         "cooling": (4, 1),
         "finishing": (5, 1),
-        "hulls": (0, 2),
+        "hulls": (0, 1),
     }
 )
 """Column and row of each step of the template's network."""
@@ -39,6 +40,27 @@ NAMES: Mapping[str, str] = MappingProxyType(
     }
 )
 """Short names, where the network's own do not fit a box."""
+SHORT: Mapping[str, str] = MappingProxyType(
+    {
+        "beans": "Beans",
+        "conditioner_vapour": "Vapour",
+        "fresh_solvent": "Solvent",
+        "miscella": "Miscella",
+        "sparge_steam": "Direct steam",
+        "toaster_vapour": "Vapour",
+        "dryer_vapour": "Vapour",
+        "cooler_vapour": "Vapour",
+        "meal": "Meal",
+        "hulls_added": "Hulls to meal",
+        "pellet_steam": "Water taken up",
+        "pellets": "Pellets",
+        "stripping_steam": "Steam",
+        "solvent_vapour": "Vapour",
+        "made_up": "Made up",
+        "waste_water": "Waste water",
+    }
+)
+"""Names of streams that fit between two boxes, where the network's own do not."""
 EDGES: Mapping[str, Edge] = MappingProxyType(
     {
         "beans": "left",
@@ -89,10 +111,15 @@ def meters_told(found: PlantReconciliation) -> str:
         return "Too few readings of this period check one another to say whether they agree."
     test = f"chi-square {found.chi2:.1f} of {found.dof}, p = {_p(found.p_value)}"
     if found.accusations:
-        return f"{' '.join(one.text for one in found.accusations)} ({test})"
+        named = " ".join(_sentence(one.text) for one in found.accusations)
+        return f"{named} All readings together: {test}."
     if found.balances:
         return f"All readings agree within their uncertainties ({test})."
     return f"The readings do not agree ({test}), but no single one can be named for it."
+
+
+def _sentence(text: str) -> str:
+    return f"{text.rstrip('.')}."
 
 
 def _p(value: float) -> str:
@@ -129,7 +156,7 @@ def _streams(found: PlantReconciliation, key: str, hours: float) -> Iterator[Flo
         rate = None if amount is None or amount.value is None else amount.value / hours
         yield FlowEnds(
             stream.key,
-            stream.name,
+            SHORT.get(stream.key, stream.name),
             stream.source,
             stream.target,
             rate,
@@ -212,7 +239,9 @@ def _adjustment(measured: Quantity | None, reconciled: Quantity) -> str:
 def _meter_words(one: ReconciledFigure, found: PlantReconciliation) -> str:
     for accusation in found.accusations:
         if one.role in accusation.roles:
-            return accusation.text
+            also = ", ".join(ROLES[role].meaning for role in accusation.alternatives)
+            rest = f" Nearly as well would explain it: {also}." if also else ""
+            return f"{_sentence(accusation.text)}{rest}"
     if one.reconciled.value is None:
         return "No reading and no balance tells it."
     if one.measured is None:

@@ -161,7 +161,7 @@ def _extractor_fields(figures: Figures) -> tuple[TryField, ...]:
 
 def _extractor_state(figures: Figures) -> ExtractorState:
     from logbook.process.extractor import ExtractorState, calibrate
-    from logbook.process.hexane import density
+    from logbook.process.reconcile_plant import solvent_density
 
     stages = figures.get("extractor_stages")
     count = stages.value if stages is not None and stages.value else STAGES
@@ -171,11 +171,11 @@ def _extractor_state(figures: Figures) -> ExtractorState:
         flakes_t_h=_rate(figures, "flakes"),
         oil_pct=_value(figures, "flake_oil"),
         moisture_pct=_value(figures, "flake_moisture"),
-        solvent_t_h=_rate(figures, "fresh_solvent") * density(t_c) / 1000.0,
-        drainage_pct=_value(figures, "spent_solvent"),
+        solvent_t_h=_rate(figures, "fresh_solvent") * solvent_density(t_c),
         stages=int(count),
     )
-    return calibrate(state, _value(figures, "spent_oil"))
+    spent_solvent = _value(figures, "spent_solvent")
+    return calibrate(state, _value(figures, "spent_oil"), spent_solvent_pct=spent_solvent)
 
 
 def _try_extractor(

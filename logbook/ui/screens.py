@@ -16,6 +16,7 @@ SCREENS = (
     ("shift", "Shift"),
     ("review", "Review"),
     ("handover", "Handover"),
+    ("balance", "Balance"),
 )
 """Key and name of each screen, in the order of Ctrl+1 and on."""
 
@@ -48,6 +49,10 @@ def make_screen(key: str, book: Book, theme: Theme, session: Session, parent: QW
         from logbook.ui.review.screen import ReviewScreen
 
         return ReviewScreen(book, theme, session, parent)
+    if key == "balance":
+        from logbook.ui.balance.screen import BalanceScreen
+
+        return BalanceScreen(book, theme, session, parent)
     from logbook.ui.handover.screen import HandoverScreen
 
     return HandoverScreen(book, theme, session, parent)

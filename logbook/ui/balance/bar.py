@@ -88,7 +88,7 @@ class BalanceBar(QFrame):
         top.addWidget(self.told, 1)
         top.addWidget(self.any)
         top.addWidget(self.report)
-        low = QHBoxLayout()
+        low = self._low = QHBoxLayout()
         low.setSpacing(2)
         for number, (key, name) in enumerate(pages, 1):
             button = QPushButton(name)
@@ -106,6 +106,11 @@ class BalanceBar(QFrame):
         layout.setSpacing(4)
         layout.addLayout(top)
         layout.addLayout(low)
+
+    def add_marks(self, *marks: QWidget) -> None:
+        """Keep a place for what says that something is still read."""
+        for mark in marks:
+            self._low.addWidget(mark)
 
     def show_period(self, kind: PeriodKind, name: str, told: str) -> None:
         """Show which period it is; of any days the kind box keeps what it had."""

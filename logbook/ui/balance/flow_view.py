@@ -10,7 +10,7 @@ from logbook.report.flow_layout import Band, FlowLayout, FlowPicture, FlowStream
 from logbook.ui.balance.flow_paint import FlowPainter
 from logbook.ui.theme import Theme
 
-LEAST = (980, 320)
+LEAST = (1000, 300)
 """Below this width and height the picture is scrolled, not squeezed."""
 
 STEPS = {

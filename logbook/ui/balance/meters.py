@@ -146,5 +146,12 @@ class MeterTable(QTableView):
         self._model.theme = theme
         self.viewport().update()
 
+    def choose(self, key: str) -> None:
+        """Choose the line of a stream, where it has one."""
+        for number in range(self._model.rowCount()):
+            line = self._model.line(number)
+            if line is not None and line.key == key:
+                self.selectRow(number)
+
     def _on_row(self, index: QModelIndex, _before: QModelIndex) -> None:
         self.chosen.emit(self._model.line(index.row()))

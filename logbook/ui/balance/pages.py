@@ -241,6 +241,10 @@ class MetersPage(QWidget):
         """Repaint in another palette."""
         self.table.set_theme(theme)
 
+    def choose(self, key: str) -> None:
+        """Choose the line of a stream, where it has one."""
+        self.table.choose(key)
+
     def _on_line(self, line: MeterLine | None) -> None:
         self.words.setText(line.words if line is not None else "")
 
