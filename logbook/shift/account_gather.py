@@ -39,8 +39,9 @@ FEWEST_COUNTED = 0.9
 """Share of a period that counters and amounts must cover before there is a figure of it."""
 FEWEST_READ = 0.5
 """Share of the running time for which readings must stand before their mean is taken."""
-LOOK_BACK, LOOK_ON = timedelta(days=2), timedelta(hours=4)
-"""How far outside of the periods readings are sought that tell how these began and ended."""
+LOOK_BACK, LOOK_ON = timedelta(days=14), timedelta(hours=4)
+"""How far outside of the periods readings are looked at: for how these began and ended, and, of a
+short period, for how much readings scatter."""
 TANKS_AROUND = timedelta(days=7)
 """The same for tanks and bins."""
 TOLD_AFTER_S = 3600.0
