@@ -2,46 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime, timedelta
-from pathlib import Path
 
 from logbook.plant.localtime import to_local, zone_name
 from logbook.plant.model import Plant
-from logbook.process.quantity import Quantity
 from logbook.process.solvent import Compliance
-from logbook.record import Reader, open_book
+from logbook.record import Reader
 from logbook.shift.account_inputs import inputs_of
 from logbook.shift.account_solvent import compliance_of
 from logbook.shift.accounts import CAUTIONS, Accounts, accounts_of
 from logbook.shift.balance_flow import flows_of, meters_of, meters_told
-from logbook.shift.balance_view import BalanceView
+from logbook.shift.balance_view import BalanceSeen, BalanceView
 from logbook.shift.balance_words import accounts_in_words, verdict_of
 from logbook.shift.period import Period, day_text, rolling_year, until
-
-
-@dataclass(frozen=True, slots=True)
-class BalanceSeen:
-    """A period as it was read, and what of the book it was read from; plain data throughout."""
-
-    period: Period
-    """As it was asked for; `view.period` is cut where it still runs."""
-    view: BalanceView
-    figures: dict[str, Quantity]
-    """Figures of the period by role."""
-    plant: str
-    """Name of the plant."""
-    time_zone: str
-    seal: str
-    """Seal of the book's last page when it was read."""
-    span: str
-    """From when to when, in the plant's local time."""
-
-
-def balance_at(path: Path, period: Period, now: datetime) -> BalanceSeen:
-    """`see_balance` of the book at a path, as of an instant: for another process. Raises BookError."""
-    with open_book(path, clock=lambda: now, writable=False) as book:
-        return see_balance(book, period, now)
+from logbook.shift.what_if import sections_of
 
 
 def see_balance(book: Reader, period: Period, now: datetime) -> BalanceSeen:
@@ -57,6 +31,7 @@ def see_balance(book: Reader, period: Period, now: datetime) -> BalanceSeen:
         period,
         view_of(found, cut, ratio, decimal_comma=plant.settings.decimal_comma),
         dict(found.inputs.roles),
+        sections_of(found.inputs.roles),
         plant.name,
         plant.time_zone,
         book.last_page().seal,

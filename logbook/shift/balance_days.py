@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
-from pathlib import Path
 
 import numpy as np
 
 from logbook.plant.model import Plant
 from logbook.process.reconcile_plant import reconcile_plant
-from logbook.record import Reader, open_book
+from logbook.record import Reader
 from logbook.shift.account_compare import Compared, compare_crews, compare_months
 from logbook.shift.account_daily import AccountSeries, daily_accounts, series_of, shift_accounts
 from logbook.shift.account_gather import gather
 from logbook.shift.account_inputs import inputs_at
-from logbook.shift.balance_view import Comparison, Group, TrendLine, TrendPoint
+from logbook.shift.balance_view import Comparison, Days, Group, TrendLine, TrendPoint
 from logbook.shift.downtime import nominal_tonnes_per_hour
 from logbook.shift.figure_words import COVERAGE
 from logbook.shift.period import (
@@ -41,20 +39,6 @@ SHOWN = ("rate", "oil_yield", "unaccounted_oil", "solvent_kg_t")
 """Figures by day, the first at the top."""
 OF_CREWS = ("rate", "spent_oil", "meal_moisture", "unaccounted_oil")
 OF_MONTHS = ("oil_yield", "unaccounted_oil", "solvent_kg_t", "steam_kg_t")
-
-
-@dataclass(frozen=True, slots=True)
-class Days:
-    """Figures by day and groups side by side."""
-
-    trends: tuple[TrendLine, ...]
-    comparisons: tuple[Comparison, ...]
-
-
-def days_at(path: Path, period: Period, now: datetime) -> Days:
-    """`days_of_balance` of the book at a path, as of an instant: for another process."""
-    with open_book(path, clock=lambda: now, writable=False) as book:
-        return days_of_balance(book, period, now)
 
 
 def days_of_balance(book: Reader, period: Period, now: datetime) -> Days:

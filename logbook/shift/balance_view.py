@@ -6,8 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from logbook.process.quantity import Quantity
 from logbook.shift.figure_words import Figure
 from logbook.shift.period import Period
+from logbook.shift.what_if import Section
 
 Edge = Literal["left", "right", "top", "bottom"]
 Mark = Literal["", "suspect", "inferred", "unknown"]
@@ -144,3 +146,31 @@ class BalanceView:
     cautions: tuple[str, ...] = ()
     lacks: Mapping[str, str] = field(default_factory=dict)
     """What could not be told, and why."""
+
+
+@dataclass(frozen=True, slots=True)
+class BalanceSeen:
+    """A period as it was read, and what of the book it was read from; plain data throughout."""
+
+    period: Period
+    """As it was asked for; `view.period` is cut where it still runs."""
+    view: BalanceView
+    figures: dict[str, Quantity]
+    """Figures of the period by role."""
+    sections: tuple[Section, ...]
+    """What can be tried out on them."""
+    plant: str
+    """Name of the plant."""
+    time_zone: str
+    seal: str
+    """Seal of the book's last page when it was read."""
+    span: str
+    """From when to when, in the plant's local time."""
+
+
+@dataclass(frozen=True, slots=True)
+class Days:
+    """Figures by day, and crews and months side by side."""
+
+    trends: tuple[TrendLine, ...]
+    comparisons: tuple[Comparison, ...]

@@ -11,11 +11,12 @@ from PySide6.QtWidgets import QStackedWidget, QVBoxLayout, QWidget
 
 from logbook.plant.calendar import ShiftCalendar
 from logbook.record import Book
-from logbook.shift.balance import BalanceSeen, balance_at
-from logbook.shift.balance_days import Days, days_at
+from logbook.report.period_aside import period_report_at
+from logbook.shift.balance_aside import balance_at, days_at, tried
+from logbook.shift.balance_view import BalanceSeen, Days
 from logbook.shift.period import Period, PeriodKind, next_period, period_at, previous_period
 from logbook.shift.period_text import PeriodError, parse_period
-from logbook.shift.what_if import Outcome, sections_of, try_out
+from logbook.shift.what_if import Outcome
 from logbook.ui.aside import Aside
 from logbook.ui.balance.bar import BalanceBar
 from logbook.ui.balance.pages import (
@@ -61,6 +62,8 @@ class BalanceScreen(Screen):
         self._aside = Aside()
         self.seen: BalanceSeen | None = None
         self._days_of: Period | None = None
+        self._tried_of: Period | None = None
+        self._tries: dict[str, Loads] = {}
         self._period = self._first_period()
         self.bar = BalanceBar(PAGES, self)
         self.bar.add_marks(
@@ -99,6 +102,7 @@ class BalanceScreen(Screen):
         self.bar.later.clicked.connect(self.later)
         self.bar.report.clicked.connect(self.report)
         self.flow.view.opened.connect(self._on_stream)
+        self.what_if.wanted.connect(self._try_out)
         keys: list[tuple[str, Callable[[], None]]] = [
             ("Ctrl+Left", self.earlier),
             ("Ctrl+Right", self.later),
@@ -136,10 +140,11 @@ class BalanceScreen(Screen):
 
     def leave(self) -> None:
         """Wait for what is still read."""
-        for loads in (self._loads, self._day_loads, self._papers):
+        asked = (self._loads, self._day_loads, self._papers, *self._tries.values())
+        for loads in asked:
             loads.drop()
         self._aside.close()
-        for loads in (self._loads, self._day_loads, self._papers):
+        for loads in asked:
             loads.stop()
 
     def refresh(self) -> None:
@@ -206,19 +211,33 @@ class BalanceScreen(Screen):
         self.flow.show_view(seen.view)
         self.accounts.show_view(seen.view)
         self.meters.show_view(seen.view)
-        self.what_if.show_sections(sections_of(seen.figures), self._try_out)
+        self.what_if.show_sections(seen.sections)
+        self._tried_of = None
         self.title_changed.emit(f"Balance, {seen.view.period.name}")
-        self._ask_days()
+        self._ask_more()
 
     def _on_failed(self, why: str) -> None:
         self.message.say(why, Tone.FAULT)
 
-    def _try_out(self, key: str, values: Mapping[str, float]) -> Outcome:
-        assert self.seen is not None
-        return try_out(key, self.seen.figures, values)
+    def _try_out(self, key: str, values: Mapping[str, float]) -> None:
+        """Work a section of the what-if out; results come a moment later."""
+        if self.seen is None:
+            return
+        figures, aside, page = self.seen.figures, self._aside, self.what_if
 
-    def _ask_days(self) -> None:
-        """Read day by day what a page of days shows, once it is looked at."""
+        def read(_beside: Book) -> Outcome:
+            return aside.run(tried, key, figures, values)
+
+        def show(outcome: Outcome) -> None:
+            page.show_outcome(key, outcome)
+
+        self._tries.setdefault(key, Loads(self._book, self)).ask(read, show, self._on_failed)
+
+    def _ask_more(self) -> None:
+        """Read what the page that is looked at shows over and above the period."""
+        if self.page == "what-if" and self.seen is not None and self._tried_of != self._period:
+            self._tried_of = self._period
+            self.what_if.work_out_all()
         if self.page not in BY_DAYS or self.seen is None or self._days_of == self._period:
             return
         self._days_of = self._period
@@ -239,7 +258,7 @@ class BalanceScreen(Screen):
         self.bar.show_page(key)
         self.setFocusProxy(self._pages[key])
         self._pages[key].setFocus(Qt.FocusReason.OtherFocusReason)
-        self._ask_days()
+        self._ask_more()
 
     def _on_page_key(self) -> None:
         self.show_page(self.sender().property("page"))
@@ -253,8 +272,6 @@ class BalanceScreen(Screen):
 
     def report(self) -> None:
         """Preview the report of the period, to print or to save."""
-        from logbook.report.make_period import period_report_at
-
         period, aside = self._period, self._aside
 
         def make(beside: Book) -> bytes:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import (
@@ -23,8 +23,6 @@ from logbook.ui.theme import font
 
 PAUSE_MS = 150
 """Results follow when the typing stops."""
-Work = Callable[[str, Mapping[str, float]], Outcome]
-"""Works a section out (its key, the values of its fields)."""
 
 
 class SectionBox(QFrame):
@@ -159,10 +157,12 @@ class SectionBox(QFrame):
 class WhatIfPage(QScrollArea):
     """All sections below one another."""
 
+    wanted = Signal(str, object)
+    """A section is to be worked out: its key, and the values of its fields by name."""
+
     def __init__(self, parent: QWidget | None = None) -> None:
         """A page without sections."""
         super().__init__(parent)
-        self._work: Work | None = None
         self.boxes: dict[str, SectionBox] = {}
         self._inner = QWidget()
         self._column = QVBoxLayout(self._inner)
@@ -173,9 +173,8 @@ class WhatIfPage(QScrollArea):
         self.setWidgetResizable(True)
         self.setFrameShape(QFrame.Shape.NoFrame)
 
-    def show_sections(self, sections: Sequence[Section], work: Work) -> None:
-        """Offer these; `work` works one out. What was tried out before is gone."""
-        self._work = work
+    def show_sections(self, sections: Sequence[Section]) -> None:
+        """Offer these. What was tried out before is gone."""
         for box in self.boxes.values():
             self._column.removeWidget(box)
             box.hide()
@@ -186,17 +185,24 @@ class WhatIfPage(QScrollArea):
             box.changed.connect(self.work_out)
             self._column.insertWidget(number, box)
             self.boxes[section.key] = box
-            if section.fields:
-                self.work_out(section.key)
         first = next((spin for box in self.boxes.values() for spin in box.spins.values()), None)
         if first is not None:
             self.setFocusProxy(first)
 
+    def work_out_all(self) -> None:
+        """Ask for the results of every section as it stands."""
+        for key, box in self.boxes.items():
+            if box.section.fields:
+                self.work_out(key)
+
     def work_out(self, key: str) -> None:
-        """Work a section out with what its fields now say."""
-        box = self.boxes[key]
-        if self._work is not None:
-            box.show_outcome(self._work(key, box.values))
+        """Ask for the results of a section with what its fields now say."""
+        self.wanted.emit(key, self.boxes[key].values)
+
+    def show_outcome(self, key: str, outcome: Outcome) -> None:
+        """Show what came of a section, where it is still offered."""
+        if key in self.boxes:
+            self.boxes[key].show_outcome(outcome)
 
 
 def _words(role: str) -> QLabel:
