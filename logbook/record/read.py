@@ -14,7 +14,7 @@ from collections.abc import Iterable
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Self
+from typing import TYPE_CHECKING, Self
 
 from logbook.plant.model import NORMAL_MODE, Plant
 from logbook.record import definitions, unpack
@@ -41,12 +41,20 @@ from logbook.record.rows import (
 )
 from logbook.record.search import SearchReader
 
+if TYPE_CHECKING:
+    from logbook.record.unpack import Numbers
+
 _CURRENT = "NOT EXISTS (SELECT 1 FROM reading n WHERE n.replaces = r.id)"
 _HOLDS = "(r.value IS NOT NULL OR r.text IS NOT NULL OR r.reason IS NOT NULL)"
 
 _SERIES = f"""
 SELECT r.taken_at, r.value, r.id FROM reading r
 WHERE r.point = ? AND r.taken_at >= ? AND r.taken_at < ? AND {_CURRENT} AND {_HOLDS}
+ORDER BY r.taken_at"""
+
+_NUMBERS = f"""
+SELECT r.taken_at, r.value FROM reading r
+WHERE r.point = ? AND r.taken_at >= ? AND r.taken_at < ? AND r.value IS NOT NULL AND {_CURRENT}
 ORDER BY r.taken_at"""
 
 _READING = """
@@ -127,6 +135,21 @@ class Reader(JournalReader, HandoverReader, ChangesReader, SearchReader):
             return {
                 key: unpack.series(self._reading.execute(_SERIES, (number, first, last)).fetchall())
                 for key, number in numbers.items()
+            }
+
+    def numbers(self, keys: Iterable[str], start: datetime, end: datetime) -> dict[str, Numbers]:
+        """As `series`, without missing readings and without ids: for years of many points.
+
+        Times are epoch seconds as floats, exact for any instant there is.
+        """
+        first, last = seconds(start), seconds(end)
+        found = self._numbers(keys)
+        with translated(self.path):
+            return {
+                key: unpack.numbers(
+                    self._reading.execute(_NUMBERS, (number, first, last)).fetchall()
+                )
+                for key, number in found.items()
             }
 
     def readings(self, keys: Iterable[str] | None, start: datetime, end: datetime) -> list[Reading]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from logbook.plant.model import Limits
 from logbook.record.definitions import EDGES
@@ -22,6 +22,13 @@ from logbook.record.rows import (
     Status,
 )
 
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Numbers = tuple[NDArray[np.float64], NDArray[np.float64]]
+    """Times in epoch seconds, and values."""
+
 Row = tuple[Any, ...]
 
 
@@ -35,6 +42,14 @@ def series(rows: Sequence[Row]) -> Series:
         value=np.array(columns[1], dtype=np.float64),  # None becomes NaN
         id=np.array(columns[2], dtype=np.int64),
     )
+
+
+def numbers(rows: Sequence[Row]) -> Numbers:
+    """Rows of (taken_at, value); about half the time of `series`."""
+    import numpy as np
+
+    table = np.array(rows, dtype=np.float64).reshape(-1, 2)
+    return table[:, 0].copy(), table[:, 1].copy()
 
 
 def reading(row: Row) -> Reading:

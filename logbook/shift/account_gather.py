@@ -150,10 +150,21 @@ def _read(
     points = {point.key: point for one in filled.values() for point in one.points}
     points |= {point.key: point for point in _support(plant, filled)}
     others = [point for key, point in points.items() if key not in tanks]
-    lines = load_lines(book, plant, others, start - LOOK_BACK, _until(end, LOOK_ON, now))
+    lines = _lines(book, plant, others, start - LOOK_BACK, _until(end, LOOK_ON, now))
     far = _until(end, TANKS_AROUND, now)
-    lines |= load_lines(book, plant, list(tanks.values()), start - TANKS_AROUND, far)
-    return {key: (times.astype(np.float64), values) for key, (times, values) in lines.items()}
+    return lines | _lines(book, plant, list(tanks.values()), start - TANKS_AROUND, far)
+
+
+def _lines(
+    book: Reader, plant: Plant, points: Sequence[Point], start: datetime, end: datetime
+) -> dict[str, FloatLine]:
+    """Times and values of points; computed ones are worked out from what they need."""
+    typed = [point.key for point in points if point.kind.is_typed]
+    computed = [point for point in points if not point.kind.is_typed]
+    lines = book.numbers(typed, start, end)
+    for key, (times, values) in load_lines(book, plant, computed, start, end).items():
+        lines[key] = (times.astype(np.float64), values)
+    return lines
 
 
 def _support(plant: Plant, filled: Mapping[str, Filled]) -> tuple[Point, ...]:

@@ -17,6 +17,7 @@ from statistics import median
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
+import accounts_bench
 import reconcile_bench
 import record_bench
 import screen_bench
@@ -74,6 +75,12 @@ def reconcile(_book: Path) -> str:
     )
 
 
+def accounts(_book: Path) -> str:
+    """A year of daily accounts from the sample book, against pandas reading the same readings."""
+    path = accounts_bench.sample_book(Path(tempfile.gettempdir()))
+    return f"a year of daily accounts: {accounts_bench.compare_year(path)} (wanted: under 2)"
+
+
 BENCHES: dict[str, Callable[[Path], str]] = {
     "area": area,
     "keys": keys,
@@ -82,6 +89,7 @@ BENCHES: dict[str, Callable[[Path], str]] = {
     "start": start,
     "memory": memory,
     "reconcile": reconcile,
+    "accounts": accounts,
 }
 
 

@@ -62,6 +62,20 @@ def test_a_span_has_its_start_and_not_its_end(rounds, hours):
     assert len(rounds.readings(["level"], hours(0), hours(4))) == 2
 
 
+def test_numbers_are_those_of_the_series_without_what_was_not_taken(rounds, hours):
+    """Corrections applied, in order of time; an empty pair for a point without any."""
+    series = rounds.series(["level", "pump"], hours(0), hours(8))
+    numbers = rounds.numbers(["level", "pump"], hours(0), hours(8))
+    for key, (times, values) in numbers.items():
+        held = np.isfinite(series[key].value)
+        assert times.dtype == values.dtype == np.float64
+        np.testing.assert_array_equal(times, series[key].taken_at[held])
+        np.testing.assert_array_equal(values, series[key].value[held])
+    assert len(numbers["level"][0]) == 3
+    with pytest.raises(BookError, match="no point nowhere"):
+        rounds.numbers(["nowhere"], hours(0), hours(8))
+
+
 def test_a_point_without_readings_has_an_empty_series(rounds, hours):
     """Empty arrays of the right types, not a missing key."""
     series = rounds.series(["walk"], hours(0), hours(24))["walk"]
