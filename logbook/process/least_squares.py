@@ -95,14 +95,16 @@ class Solution:
         return chi_square_tail(self.chi2, self.dof)
 
 
-def pivoted_qr(matrix: Array) -> tuple[Array, Array, npt.NDArray[np.intp], int]:
+def pivoted_qr(
+    matrix: Array, *, with_q: bool = True
+) -> tuple[Array, Array, npt.NDArray[np.intp], int]:
     """Return (q, r, pivot, rank) with `matrix[:, pivot] = q @ r`, largest columns first.
 
     Householder with column pivoting (Golub and Van Loan, Matrix Computations, section 5.4);
-    `q` is square. Columns are compared as they are: scale them before.
+    `q` is square; not `with_q`: it is empty. Columns are compared as they are: scale them before.
     """
     rows, columns = matrix.shape
-    r, q = matrix.astype(np.float64), np.eye(rows)
+    r, q = matrix.astype(np.float64), np.eye(rows) if with_q else np.zeros((0, rows))
     pivot, rank, first = np.arange(columns), 0, 0.0
     for k in range(min(rows, columns)):
         norms = np.einsum("ij,ij->j", r[k:, k:], r[k:, k:])
@@ -125,7 +127,8 @@ def _reflect(r: Array, q: Array, k: int, length: float) -> None:
     mirror[0] += length if mirror[0] >= 0.0 else -length
     mirror /= np.sqrt(mirror @ mirror)
     r[k:, k:] -= np.outer(2.0 * mirror, mirror @ r[k:, k:])
-    q[:, k:] -= np.outer(q[:, k:] @ mirror, 2.0 * mirror)
+    if len(q):
+        q[:, k:] -= np.outer(q[:, k:] @ mirror, 2.0 * mirror)
 
 
 def full_rank_qr(matrix: Array, *, square: bool) -> tuple[Array, Array] | None:
@@ -163,7 +166,11 @@ Order: TypeAlias = tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]
 
 def independent_columns(matrix: Array) -> Order:
     """Split the columns of `matrix` into independent ones and the rest."""
-    _q, _r, pivot, rank = pivoted_qr(matrix / _column_size(matrix))
+    scaled = matrix / _column_size(matrix)
+    if full_rank_qr(scaled, square=False) is not None:
+        everything = np.arange(matrix.shape[1])
+        return everything, everything[:0]
+    _q, _r, pivot, rank = pivoted_qr(scaled, with_q=False)
     return pivot[:rank], pivot[rank:]
 
 

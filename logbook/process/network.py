@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
@@ -64,17 +64,16 @@ class Network:
 
     nodes: tuple[Node, ...]
     streams: tuple[Stream, ...]
+    components: tuple[str, ...] = field(init=False, repr=False, compare=False)
+    """Components of all streams, in order of first mention."""
 
     def __post_init__(self) -> None:
         """Refuse what cannot be meant."""
         faults = tuple(self._faults())
         if faults:
             raise NetworkError(faults)
-
-    @property
-    def components(self) -> tuple[str, ...]:
-        """Components of all streams, in order of first mention."""
-        return tuple(dict.fromkeys(c for stream in self.streams for c in stream.contents))
+        parts = tuple(dict.fromkeys(c for stream in self.streams for c in stream.contents))
+        object.__setattr__(self, "components", parts)
 
     @property
     def incidence(self) -> npt.NDArray[np.float64]:

@@ -30,8 +30,10 @@ from logbook.process.least_squares import (
     solve,
 )
 
-SETTLED = 1e-10
-"""Relative change of every variable below which the linearisation has come to rest."""
+SETTLED = 1e-8
+"""Change, beside the largest flow or a whole, below which the linearisation has come to rest.
+
+One more step follows, and each takes off about two digits."""
 MOST_STEPS = 60
 
 

@@ -30,31 +30,40 @@ NODES = (
 SEED = ("oil", "water", "protein")
 WET = ("oil", "water", "protein", "solvent")
 VAPOUR = ("water", "solvent")
+WATER, SOLVENT = ("water",), ("solvent",)
+
+
+def _closed(
+    key: str, name: str, source: str | None, target: str | None, contents: tuple[str, ...]
+) -> Stream:
+    """A stream that has nothing else in it."""
+    return Stream(key, name, source, target, contents, closed=True)
+
 
 STREAMS = (
     Stream("beans", "Cleaned beans", None, "preparation", SEED),
     Stream("hulls", "Hulls", "preparation", "hulls", SEED),
-    Stream("conditioner_vapour", "Vapour from conditioning", "preparation", None, ("water",), closed=True),
+    _closed("conditioner_vapour", "Vapour from conditioning", "preparation", None, WATER),
     Stream("flakes", "Flakes", "preparation", "extraction", SEED),
-    Stream("fresh_solvent", "Solvent to the extractor", "recovery", "extraction", ("solvent",), closed=True),
-    Stream("miscella", "Full miscella", "extraction", "evaporation", ("oil", "solvent"), closed=True),
+    _closed("fresh_solvent", "Solvent to the extractor", "recovery", "extraction", SOLVENT),
+    _closed("miscella", "Full miscella", "extraction", "evaporation", ("oil", "solvent")),
     Stream("spent_flakes", "Spent flakes", "extraction", "desolventizing", WET),
-    Stream("sparge_steam", "Sparge steam", None, "desolventizing", ("water",), closed=True),
-    Stream("toaster_vapour", "Desolventizer vapour", "desolventizing", "recovery", VAPOUR, closed=True),
-    Stream("toasted_meal", "Toasted meal", "desolventizing", "drying", WET),
-    Stream("dryer_vapour", "Vapour from the dryer", "drying", None, VAPOUR, closed=True),
-    Stream("dried_meal", "Dried meal", "drying", "cooling", WET),
-    Stream("cooler_vapour", "Vapour from the cooler", "cooling", None, VAPOUR, closed=True),
-    Stream("cooled_meal", "Cooled meal", "cooling", "finishing", WET),
+    _closed("sparge_steam", "Sparge steam", None, "desolventizing", WATER),
+    _closed("toaster_vapour", "Desolventizer vapour", "desolventizing", "recovery", VAPOUR),
+    Stream("toasted_meal", "Toasted meal", "desolventizing", "drying", SEED),
+    _closed("dryer_vapour", "Vapour from the dryer", "drying", None, WATER),
+    Stream("dried_meal", "Dried meal", "drying", "cooling", SEED),
+    _closed("cooler_vapour", "Vapour from the cooler", "cooling", None, WATER),
+    Stream("cooled_meal", "Cooled meal", "cooling", "finishing", SEED),
     Stream("hulls_added", "Hulls added back", "hulls", "finishing", SEED),
-    Stream("meal", "Finished meal", "finishing", None, WET),
-    Stream("pellet_steam", "Water taken up by pellets", None, "hulls", ("water",), closed=True),
+    Stream("meal", "Finished meal", "finishing", None, SEED),
+    _closed("pellet_steam", "Water taken up by pellets", None, "hulls", WATER),
     Stream("pellets", "Hull pellets", "hulls", None, SEED),
-    Stream("stripping_steam", "Stripping steam", None, "evaporation", ("water",), closed=True),
-    Stream("solvent_vapour", "Evaporator vapour", "evaporation", "recovery", VAPOUR, closed=True),
-    Stream("oil", "Crude oil", "evaporation", None, ("oil", "water", "solvent"), closed=True),
-    Stream("made_up", "Solvent made up from store", None, "recovery", ("solvent",), closed=True),
-    Stream("waste_water", "Water from the separator", "recovery", None, ("water",), closed=True),
+    _closed("stripping_steam", "Stripping steam", None, "evaporation", WATER),
+    _closed("solvent_vapour", "Evaporator vapour", "evaporation", "recovery", VAPOUR),
+    _closed("oil", "Crude oil", "evaporation", None, ("oil", "water", "solvent")),
+    _closed("made_up", "Solvent made up, net of vent losses", None, "recovery", SOLVENT),
+    _closed("waste_water", "Water from the separator", "recovery", None, WATER),
 )  # fmt: skip
 
 FLOW_ROLES: Mapping[str, str] = MappingProxyType(
@@ -82,12 +91,10 @@ CONTENT_ROLES: Mapping[str, tuple[str, str]] = MappingProxyType(
         "spent_solvent": ("spent_flakes", "solvent"),
         "spent_oil": ("spent_flakes", "oil"),
         "toasted_moisture": ("toasted_meal", "water"),
-        "toasted_solvent": ("toasted_meal", "solvent"),
         "dryer_moisture": ("dried_meal", "water"),
         "meal_oil": ("meal", "oil"),
         "meal_moisture": ("meal", "water"),
         "meal_protein": ("meal", "protein"),
-        "meal_solvent": ("meal", "solvent"),
         "pellet_moisture": ("pellets", "water"),
         "oil_moisture": ("oil", "water"),
         "oil_solvent": ("oil", "solvent"),
