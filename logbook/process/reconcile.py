@@ -183,22 +183,23 @@ def _checked(
             )
     if not 0.0 < level < 1.0:
         _refuse(f"level is {level}: it is a probability between 0 and 1, such as 0.05")
-    _check_signs(a)
+    _check_signs(a, y)
     _check_readings(y, s)
     return a, y, s
 
 
-def _check_signs(a: Array) -> None:
+def _check_signs(a: Array, y: Array) -> None:
     # A sum is finite only where every part is.
     if not math.isfinite(a.sum()) and not np.isfinite(a).all():
         node, stream = (int(k) for k in np.argwhere(~np.isfinite(a))[0])
         _refuse(f"incidence of node {node}, stream {stream} is {a[node, stream]}: give 1, -1 or 0")
-    if not (a.max(axis=1) > 0.0).all() or not (a.min(axis=1) < 0.0).all():
-        node = int(((a.max(axis=1) <= 0.0) | (a.min(axis=1) >= 0.0)).argmax())
-        _refuse(
-            f"node {node} of incidence has no stream that enters or none that leaves, and cannot "
-            "balance: a stream is +1 where it enters a node and -1 where it leaves one"
-        )
+    enters, leaves = a.max(axis=1) > 0.0, a.min(axis=1) < 0.0
+    for node in np.flatnonzero(~(enters & leaves)).tolist():
+        if not (enters[node] or leaves[node]) or not (y[a[node] != 0.0] < 0.0).any():
+            _refuse(
+                f"node {node} of incidence has no stream that enters or none that leaves, and "
+                "cannot balance: a stream is +1 where it enters a node and -1 where it leaves one"
+            )
 
 
 def _check_readings(y: Array, s: Array) -> None:

@@ -212,6 +212,12 @@ def test_arguments_that_cannot_be_meant_are_refused(incidence, measured, sigma, 
         reconcile_flows(incidence, measured, sigma)
 
 
+def test_a_flow_that_runs_backwards_may_balance_a_node_of_one_sign():
+    """Two streams said to enter, of which one is read below zero: that is a balance."""
+    found = reconcile_flows([[1, 1]], [10.0, -12.0], [1.0, 1.0])
+    assert found.value == pytest.approx([11.0, -11.0])
+
+
 @pytest.mark.parametrize("level", [0.0, 1.0, -0.1])
 def test_a_level_that_is_no_probability_is_refused(level):
     """Between 0 and 1."""
