@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 
 def nice_range(extent: tuple[float, float]) -> tuple[float, float]:
@@ -27,3 +28,16 @@ def ticks_of(low: float, high: float, wanted: int) -> list[float]:
     first = math.ceil(low / step - 1e-9)
     last = math.floor(high / step + 1e-9)
     return [round(k * step, 12) for k in range(first, last + 1)]
+
+
+def tick_words(ticks: list[float]) -> list[str]:
+    """The numbers of an axis, written to the place of their step.
+
+    >>> tick_words([0.0, 2.0, 4.0]), tick_words([18.5, 19.0])
+    (['0', '2', '4'], ['18.5', '19.0'])
+    """
+    step = min((b - a for a, b in pairwise(ticks)), default=0.0)
+    if step <= 0.0:
+        return [f"{value:g}" for value in ticks]
+    places = max(0, -math.floor(math.log10(step) + 1e-9))
+    return [f"{value + 0.0:.{places}f}" for value in ticks]

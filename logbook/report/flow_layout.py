@@ -18,9 +18,11 @@ from logbook.shift.balance_view import Edge, Mark
 XY = tuple[float, float]
 
 BOX_WIDTH = 104.0
-BOX_HEIGHT = 46.0
+BOX_HEIGHT = 44.0
 """Least height of a box: its name on two lines."""
-STUB = 34.0
+INSIDE = 8.0
+"""Edge of a box that its bands leave free, above and below together."""
+STUB = 30.0
 """Length of a stream that comes from outside or goes there."""
 LETTER = 6.4
 """Width of a letter of a label, about."""
@@ -294,7 +296,7 @@ def _scale(picture: FlowPicture, sides: Sides, rows: Sequence[int], room: float)
     ]
     back = [s for s in picture.streams if _is_back(picture, s)]
     total = sum(per_row) + _sum(back)
-    gaps = (len(rows) - 1) * _row_gap(picture) + len(back) * LANE
+    gaps = (len(rows) - 1) * _row_gap(picture) + len(back) * LANE + len(rows) * INSIDE
     by_height = max(room - gaps, BOX_HEIGHT) / total if total else 1.0
     across = max(
         (
@@ -342,7 +344,7 @@ def _boxes(
 def _box_height(sides: Sides, key: str, scale: float) -> float:
     edges: tuple[Edge, Edge] = ("left", "right")
     widest = max(sum(_width(s.amount, scale) for s in sides.get((key, edge), ())) for edge in edges)
-    return max(BOX_HEIGHT, widest + 8.0)
+    return max(BOX_HEIGHT, widest + INSIDE)
 
 
 # -- bands ----------------------------------------------------------------------------------

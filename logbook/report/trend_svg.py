@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from itertools import groupby
 from xml.sax.saxutils import escape
 
-from logbook.report.axis import nice_range, ticks_of
+from logbook.report.axis import nice_range, tick_words, ticks_of
 from logbook.report.glyphs import Json
 from logbook.shift.balance_view import Comparison, TrendLine, TrendPoint
 
@@ -40,6 +40,31 @@ def extent_of(points: Sequence[TrendPoint], target: float | None) -> tuple[float
     return low, high
 
 
+def spread_of(one: Comparison) -> tuple[float, float]:
+    """Least and greatest of what is to be seen: the means, and around them the usual interval.
+
+    An interval three times as wide as the median one is cut: a month of a few days must not
+    flatten all the others.
+    """
+    values = [group.value for group in one.groups if group.value is not None]
+    if not values:
+        return 0.0, 1.0
+    halves = sorted(
+        (group.high - group.low) / 2.0
+        for group in one.groups
+        if group.low is not None and group.high is not None
+    )
+    most = 3.0 * halves[len(halves) // 2] if halves else 0.0
+    bounds = [
+        min(max(bound, group.value - most), group.value + most)
+        for group in one.groups
+        if group.value is not None
+        for bound in (group.value, group.low, group.high)
+        if bound is not None
+    ]
+    return min(bounds), max(bounds)
+
+
 def _trend(line: TrendLine) -> str:
     count = max(len(line.points), 1)
     step = (WIDTH - LEFT - RIGHT) / count
@@ -54,10 +79,11 @@ def _trend(line: TrendLine) -> str:
         return floor - (held - low) / (high - low) * (floor - TOP)
 
     parts = [_svg(WIDTH, HEIGHT)]
-    for value in ticks_of(low, high, 4):
+    ticks = ticks_of(low, high, 4)
+    for value, words in zip(ticks, tick_words(ticks), strict=True):
         y = y_of(value)
         parts.append(_line(LEFT, y, WIDTH - RIGHT, y, "#d0d0d0", 0.8))
-        parts.append(_text(LEFT - 8, y + 4, f"{value:.{line.decimals}f}", "end"))
+        parts.append(_text(LEFT - 8, y + 4, words, "end"))
     for run in _runs(line.points, lambda p: p.low is not None and p.high is not None):
         upper = [f"{x_of(n):.1f} {y_of(p.high or 0.0):.1f}" for n, p in run]
         lower = [f"{x_of(n):.1f} {y_of(p.low or 0.0):.1f}" for n, p in reversed(run)]
@@ -81,17 +107,18 @@ def _trend(line: TrendLine) -> str:
 def compare_svg(one: Comparison) -> str:
     """Dots with their intervals, one row for each group, in the order given."""
     height = ROW * len(one.groups) + 26.0
-    values = [v for g in one.groups for v in (g.value, g.low, g.high) if v is not None]
-    low, high = nice_range((min(values), max(values)) if values else (0.0, 1.0))
+    low, high = nice_range(spread_of(one))
     right = WIDTH - WORDS
 
     def x_of(value: float) -> float:
-        return NAME + (value - low) / (high - low) * (right - NAME)
+        held = min(max(value, low), high)
+        return NAME + (held - low) / (high - low) * (right - NAME)
 
     parts = [_svg(WIDTH, height)]
-    for value in ticks_of(low, high, 5):
+    ticks = ticks_of(low, high, 5)
+    for value, words in zip(ticks, tick_words(ticks), strict=True):
         parts.append(_line(x_of(value), 0, x_of(value), height - 22, "#d0d0d0", 0.8))
-        parts.append(_text(x_of(value), height - 6, f"{value:.{one.decimals}f}", "middle"))
+        parts.append(_text(x_of(value), height - 6, words, "middle"))
     for number, group in enumerate(one.groups):
         y = ROW * (number + 0.5)
         parts.append(_text(4, y + 4, group.name, "start"))

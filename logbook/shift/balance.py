@@ -39,6 +39,19 @@ def see_balance(book: Reader, period: Period, now: datetime) -> BalanceSeen:
     )
 
 
+def balance_json(book: Reader, period: Period, now: datetime) -> dict[str, object]:
+    """The balance of a period as plain data, as far as it has passed by `now`.
+
+    Raises BookError, and ValueError for a period that has not begun.
+    """
+    from logbook.shift.balance_json import as_json
+
+    cut = until(period, now)
+    plant = book.plant_at(min(cut.end, now))
+    found = accounts_of(inputs_of(book, plant, cut.start, cut.end, now=now))
+    return as_json(found, cut, year_ratio(book, plant, cut, now))
+
+
 def year_ratio(book: Reader, plant: Plant, period: Period, now: datetime) -> Compliance | None:
     """The compliance ratio of the twelve months that end with the last whole one of a period.
 
@@ -57,7 +70,7 @@ def view_of(
 ) -> BalanceView:
     """The accounts of a period in words, tables and pictures."""
     reconciled = found.reconciliation
-    accused = tuple(f"{one.text.rstrip('.')}." for one in reconciled.accusations)
+    accused = tuple(f"{_first(one.text)}." for one in reconciled.accusations)
     return BalanceView(
         period,
         verdict_of(found, accused),
@@ -77,3 +90,8 @@ def span_words(plant: Plant, period: Period) -> str:
     zones = [zone_name(start), zone_name(end)]
     before = f" {zones[0]}" if zones[0] != zones[1] else ""
     return f"{first}{before} to {last} {zones[1]}"
+
+
+def _first(text: str) -> str:
+    """What a meter is accused of; what else it could be stands with the meters."""
+    return text.partition("; could also be")[0].rstrip(".")

@@ -8,7 +8,8 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
-from logbook.report.axis import nice_range, ticks_of
+from logbook.report.axis import nice_range, tick_words, ticks_of
+from logbook.report.trend_svg import spread_of
 from logbook.shift.balance_view import Comparison, Group
 from logbook.ui.theme import Theme, font
 
@@ -71,22 +72,21 @@ class CompareView(QWidget):
         painter.drawText(QRectF(14, room.top() + 22, room.width() - 28, 20), LEFT_ALIGN, told)
         inner = QRectF(LEFT, room.top() + HEAD, room.width() - LEFT - RIGHT, 0)
         inner.setHeight(ROW * len(one.groups))
-        span = nice_range(_extent(one))
-        self._grid(painter, inner, span, one.decimals)
+        span = nice_range(spread_of(one))
+        self._grid(painter, inner, span)
         for number, group in enumerate(one.groups):
             self._group(painter, inner, span, (number, group), one)
 
-    def _grid(
-        self, painter: QPainter, room: QRectF, span: tuple[float, float], decimals: int
-    ) -> None:
+    def _grid(self, painter: QPainter, room: QRectF, span: tuple[float, float]) -> None:
         painter.setFont(font("small"))
-        for value in ticks_of(*span, 5):
+        ticks = ticks_of(*span, 5)
+        for value, words in zip(ticks, tick_words(ticks), strict=True):
             x = _x(room, span, value)
             painter.setPen(QPen(self._theme.colour("hairline"), 1))
             painter.drawLine(QPointF(x, room.top()), QPointF(x, room.bottom()))
             painter.setPen(self._theme.colour("muted"))
             label = QRectF(x - 40, room.bottom() + 2, 80, FOOT)
-            painter.drawText(label, Qt.AlignmentFlag.AlignHCenter, f"{value:.{decimals}f}")
+            painter.drawText(label, Qt.AlignmentFlag.AlignHCenter, words)
 
     def _group(
         self,
@@ -129,15 +129,6 @@ def _height(one: Comparison) -> int:
     return HEAD + ROW * len(one.groups) + FOOT
 
 
-def _extent(one: Comparison) -> tuple[float, float]:
-    values = [
-        value
-        for group in one.groups
-        for value in (group.value, group.low, group.high)
-        if value is not None
-    ]
-    return (min(values), max(values)) if values else (0.0, 1.0)
-
-
 def _x(room: QRectF, span: tuple[float, float], value: float) -> float:
-    return room.left() + (value - span[0]) / (span[1] - span[0]) * room.width()
+    held = min(max(value, span[0]), span[1])
+    return room.left() + (held - span[0]) / (span[1] - span[0]) * room.width()

@@ -16,7 +16,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QWidget
 
-from logbook.report.axis import nice_range, ticks_of
+from logbook.report.axis import nice_range, tick_words, ticks_of
 from logbook.report.trend_svg import extent_of
 from logbook.shift.balance_view import TrendLine, TrendPoint
 from logbook.ui.theme import Theme, font
@@ -141,13 +141,14 @@ class TrendChart(QWidget):
             painter.drawText(head, RIGHT_ALIGN, told)
         low, high = nice_range(extent_of(line.points, line.target))
         painter.setFont(font("small"))
-        for value in ticks_of(low, high, 4):
+        ticks = ticks_of(low, high, 4)
+        for value, words in zip(ticks, tick_words(ticks), strict=True):
             y = _y(room, low, high, value)
             painter.setPen(QPen(theme.colour("hairline"), 1))
             painter.drawLine(QPointF(room.left(), y), QPointF(room.right(), y))
             painter.setPen(theme.colour("muted"))
             label = QRectF(0, y - 8, LEFT - 8, 16)
-            painter.drawText(label, RIGHT_ALIGN, f"{value:.{line.decimals}f}")
+            painter.drawText(label, RIGHT_ALIGN, words)
         painter.save()
         painter.setClipRect(room.adjusted(-2, -2, 2, 2))
         self._intervals(painter, room, line, (low, high))
