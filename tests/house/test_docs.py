@@ -1,5 +1,6 @@
 """README and DEVELOPERS say what is true."""
 
+import doctest
 import re
 import subprocess
 import sys
@@ -114,3 +115,11 @@ def test_every_dependency_has_a_pin_inside_its_range(repo_root, pins):
         assert pin is not None, f"{wanted.name} has no pin"
         version = str(pin.specifier).removeprefix("==")
         assert wanted.specifier.contains(version), f"{pin} is outside {wanted}"
+
+
+def test_the_worked_examples_of_developers_hold(repo_root):
+    """Every `>>>` line of DEVELOPERS.md gives what it says."""
+    path = repo_root / "DEVELOPERS.md"
+    outcome = doctest.testfile(str(path), module_relative=False, encoding="utf-8")
+    assert outcome.attempted > 10
+    assert not outcome.failed
