@@ -179,13 +179,20 @@ def _column_size(matrix: Array) -> Array:
     return np.where(size > 0.0, size, 1.0)
 
 
+def _nothing_unmeasured(rows: int) -> _Projection:
+    return _Projection(None, np.zeros((0, rows)), np.zeros(0, dtype=bool))
+
+
 def _project(unmeasured: Array, order: Order | None) -> _Projection:
     """Split the balances into those that tell unmeasured variables and those that check."""
     rows, columns = unmeasured.shape
-    if columns == 0:
-        return _Projection(None, np.zeros((0, rows)), np.zeros(0, dtype=bool))
     size = _column_size(unmeasured)
     scaled = unmeasured / size
+    if order is None or not len(order[1]):
+        quick = full_rank_qr(scaled, square=True)
+        if quick is not None:
+            back = quick[1] @ quick[0][:, :columns].T / size[:, None]
+            return _Projection(quick[0][:, columns:].T, back, np.ones(columns, dtype=bool))
     q, inverse, beyond, (kept, _rest) = _split(scaled, order)
     rank = len(kept)
     free = np.abs(inverse @ beyond).max(axis=1, initial=0.0)
@@ -196,18 +203,17 @@ def _project(unmeasured: Array, order: Order | None) -> _Projection:
 
 
 def _split(scaled: Array, order: Order | None) -> tuple[Array, Array, Array, Order]:
-    """Return (square q, inverse of r, q1' times the rest, order), by the cheapest safe way."""
-    everything = np.arange(scaled.shape[1])
-    kept, rest = order or (everything, everything[:0])
-    quick = full_rank_qr(scaled[:, kept], square=True)
-    if quick is not None:
-        q, inverse = quick
-        turned = q.T @ scaled[:, rest]
-        if np.abs(turned[len(kept) :]).max(initial=0.0) < RANK_TOLERANCE:
-            return q, inverse, turned[: len(kept)], (kept, rest)
-    turn, r, pivot, rank = pivoted_qr(scaled)
-    back = np.asarray(np.linalg.inv(r[:rank, :rank]), dtype=np.float64)
-    return turn, back, r[:rank, rank:], (pivot[:rank], pivot[rank:])
+    """Return (square q, inverse of r, q1' times the rest, order); `order` is only used if it holds."""
+    if order is not None:
+        kept, rest = order
+        quick = full_rank_qr(scaled[:, kept], square=True)
+        if quick is not None:
+            turned = quick[0].T @ scaled[:, rest]
+            if np.abs(turned[len(kept) :]).max(initial=0.0) < RANK_TOLERANCE:
+                return quick[0], quick[1], turned[: len(kept)], order
+    q, r, pivot, rank = pivoted_qr(scaled)
+    inverse = np.asarray(np.linalg.inv(r[:rank, :rank]), dtype=np.float64)
+    return q, inverse, r[:rank, rank:], (pivot[:rank], pivot[rank:])
 
 
 GOOD_CONDITION = 1e6
@@ -328,7 +334,7 @@ def _assembly(
 ) -> _Assembly:
     measured = ~np.isnan(readings)
     if measured.all():
-        part, own, s, y = _project(balances[:, :0], None), balances, sigma, readings
+        part, own, s, y = _nothing_unmeasured(len(balances)), balances, sigma, readings
     else:
         part = _project(balances[:, ~measured], order)
         own, s, y = balances[:, measured], sigma[measured], readings[measured]
@@ -380,18 +386,18 @@ class _Assembly:
         value, adjustment, observable = self._joined(error), -error, measured
         link = self.own[:0] if not len(told) else -self.part.back @ self.own
         if len(told):
-            unread = ~measured
-            observable = measured.copy()
-            observable[unread] = told
+            seen, unread = np.flatnonzero(measured), np.flatnonzero(~measured)
             moved = link * self.sigma
             moved -= (moved @ self.seen) @ self.seen.T
             rest = np.sqrt(np.einsum("ij,ij->i", moved, moved))
             rest[~told] = np.nan
-            whole = np.full((4, len(measured)), np.nan)
-            whole[:, measured] = (adjustment, z, sigma, redundant)
+            whole = np.full((3, len(measured)), np.nan)
+            whole[0, seen], whole[1, seen], whole[2, seen] = adjustment, z, sigma
             whole[2, unread] = rest
-            adjustment, z, sigma = whole[:3]
-            redundant = whole[3] == 1.0
+            adjustment, z, sigma = whole
+            observable, checked = measured.copy(), measured.copy()
+            observable[unread], checked[seen] = told, redundant
+            redundant = checked
         return Solution(
             value,
             adjustment,

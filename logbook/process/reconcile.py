@@ -203,13 +203,14 @@ def _check_signs(a: Array, y: Array) -> None:
 
 
 def _check_readings(y: Array, s: Array) -> None:
-    if math.isfinite(y.sum()) and math.isfinite(s.sum()) and s.min() >= 0.0:
-        return  # what is nearly always the case, told apart quickly
-    for wild in np.flatnonzero(np.isinf(y)):
-        _refuse(f"measured flow of stream {wild} is {y[wild]}: give a number, or NaN for none")
-    fine = np.isnan(y) | ((s >= 0.0) & (s < np.inf))
-    if not fine.all():
-        stream = int(fine.argmin())
+    fine = (np.abs(y) < np.inf) & (s >= 0.0) & (s < np.inf)
+    if fine.all():
+        return
+    for stream in np.flatnonzero(~fine & ~np.isnan(y)).tolist():
+        if math.isinf(y[stream]):
+            _refuse(
+                f"measured flow of stream {stream} is {y[stream]}: give a number, or NaN for none"
+            )
         _refuse(
             f"sigma of stream {stream} is {s[stream]}: a measured stream needs a standard "
             "uncertainty above 0, or 0 if it is exact"
