@@ -22,6 +22,7 @@ from logbook.record.errors import (
 )
 from logbook.record.links import Ref
 from logbook.record.read import Reader
+from logbook.record.read_corrections import Correction
 from logbook.record.rows import (
     INSTRUMENT_FAULT,
     MACHINE_DOWN,
@@ -106,6 +107,7 @@ __all__ = [
     "BookMissing",
     "BookReadOnly",
     "Change",
+    "Correction",
     "Credential",
     "DiskFull",
     "Document",

@@ -24,6 +24,7 @@ from logbook.record.definitions import EDGES, point_numbers
 from logbook.record.errors import BookError, translated
 from logbook.record.instants import from_seconds, milliseconds, seconds
 from logbook.record.numbers import ROUND_WINDOW_S
+from logbook.record.read_corrections import CorrectionReader
 from logbook.record.read_handover import HandoverReader
 from logbook.record.read_journal import JournalReader
 from logbook.record.rows import (
@@ -100,7 +101,7 @@ SELECT (SELECT count(*) FROM definition), (SELECT count(*) FROM limit_set),
   (SELECT max(effective_from) FROM limit_set WHERE effective_from <= ?1)"""
 
 
-class Reader(JournalReader, HandoverReader, ChangesReader, SearchReader):
+class Reader(JournalReader, HandoverReader, ChangesReader, CorrectionReader, SearchReader):
     """Answers questions about a book. Use it as a context manager, or call `close`."""
 
     def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
@@ -133,7 +134,7 @@ class Reader(JournalReader, HandoverReader, ChangesReader, SearchReader):
         numbers = self._numbers(keys)
         with translated(self.path):
             return {
-                key: unpack.series(self._reading.execute(_SERIES, (number, first, last)).fetchall())
+                key: unpack.series(self._reading.execute(_SERIES, (number, first, last)))
                 for key, number in numbers.items()
             }
 

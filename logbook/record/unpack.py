@@ -32,15 +32,16 @@ if TYPE_CHECKING:
 Row = tuple[Any, ...]
 
 
-def series(rows: Sequence[Row]) -> Series:
-    """Rows of (taken_at, value or None, id)."""
+def series(rows: Iterable[Row]) -> Series:
+    """Rows of (taken_at, value or None, id), taken up one by one as they come."""
     import numpy as np  # not needed to write, nor to open a form: that must not wait for it
 
-    columns = tuple(zip(*rows, strict=True)) if rows else ((), (), ())
+    columns = np.dtype([("taken_at", np.int64), ("value", np.float64), ("id", np.int64)])
+    held = np.fromiter(rows, dtype=columns)  # None becomes NaN
     return Series(
-        taken_at=np.array(columns[0], dtype=np.int64),
-        value=np.array(columns[1], dtype=np.float64),  # None becomes NaN
-        id=np.array(columns[2], dtype=np.int64),
+        taken_at=np.ascontiguousarray(held["taken_at"]),
+        value=np.ascontiguousarray(held["value"]),
+        id=np.ascontiguousarray(held["id"]),
     )
 
 
