@@ -117,10 +117,7 @@ def make_parser() -> argparse.ArgumentParser:
     record.add_argument("--note", default="", help="why they are entered this way")
     _json_option(record)
 
-    exceptions = commands.add_parser("exceptions", help="what was not as it should be in a shift")
-    exceptions.add_argument("book", type=Path)
-    _shift_option(exceptions)
-    _json_option(exceptions)
+    _telling_commands(commands)
 
     recover = commands.add_parser(
         "recover", help="set an engineer's forgotten password by the recovery code"
@@ -130,6 +127,29 @@ def make_parser() -> argparse.ArgumentParser:
 
     _paper_commands(commands)
 
+    _picture_command(commands)
+    return parser
+
+
+def _telling_commands(commands: argparse._SubParsersAction[_Parser]) -> None:
+    exceptions = commands.add_parser("exceptions", help="what was not as it should be in a shift")
+    exceptions.add_argument("book", type=Path)
+    _shift_option(exceptions)
+    _json_option(exceptions)
+
+    balance = commands.add_parser("balance", help="where beans, oil, water and solvent went")
+    balance.add_argument("book", type=Path)
+    balance.add_argument(
+        "--period",
+        default="previous",
+        help="2026-05, 2026-05-14, 2026-W23, 2026, year:2026-05, 2026-05-01..2026-05-14, "
+        "shift:2026-05-14/N, previous or current with a kind (default previous: last month)",
+    )
+    _json_option(balance)
+    _pdf_options(balance, needed=False)
+
+
+def _picture_command(commands: argparse._SubParsersAction[_Parser]) -> None:
     picture = commands.add_parser("picture", help="render a screen to a PNG file")
     picture.add_argument("book", type=Path)
     picture.add_argument(
@@ -139,7 +159,6 @@ def make_parser() -> argparse.ArgumentParser:
     picture.add_argument("--out", type=Path, required=True)
     picture.add_argument("--dark", action="store_true")
     picture.add_argument("--size", default="1280x800", help="width x height in pixels")
-    return parser
 
 
 def _paper_commands(commands: argparse._SubParsersAction[_Parser]) -> None:
@@ -170,8 +189,8 @@ def _shift_option(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def _pdf_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--out", type=Path, required=True, help="the PDF file to write")
+def _pdf_options(parser: argparse.ArgumentParser, *, needed: bool = True) -> None:
+    parser.add_argument("--out", type=Path, required=needed, help="the PDF file to write")
     parser.add_argument("--paper", choices=("a4", "letter"), default="a4", help="default a4")
 
 
@@ -348,6 +367,31 @@ def _ask_hidden(prompt: str) -> str:
     return sys.stdin.readline().rstrip("\r\n") if sys.stdin is not None else ""
 
 
+def _balance(options: argparse.Namespace) -> int:
+    from logbook.shift.balance import balance_json, see_balance
+    from logbook.shift.balance_text import text_lines
+    from logbook.shift.period_text import PeriodError, parse_begun
+
+    with open_by_its_clock(options.book, writable=False) as book:
+        now = book.now()
+        try:
+            period = parse_begun(options.period, book.plant_at(now).calendar, now)
+        except PeriodError as error:
+            raise CliError(f"{error}.") from None
+        if options.out is not None:
+            from logbook.report.files import check_place, write_pdf
+            from logbook.report.make_period import period_report
+
+            check_place(options.out)
+            write_pdf(options.out, period_report(book, period, paper=options.paper))
+            print(options.out)
+        elif options.json:
+            _print_json(balance_json(book, period, now))
+        else:
+            print("\n".join(text_lines(see_balance(book, period, now))))
+    return 0
+
+
 def _handover(options: argparse.Namespace) -> int:
     from logbook.report.make import handover_of
 
@@ -413,7 +457,6 @@ def find_shift(plant: Plant, wanted: str, now: datetime) -> Shift:
 
 
 def _picture(options: argparse.Namespace) -> int:
-
     size = _size(options.size)
     if not options.out.parent.is_dir():
         raise CliError(f"the folder {options.out.parent} does not exist.")
@@ -444,6 +487,7 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "check": _check,
     "record": _record,
     "exceptions": _exceptions,
+    "balance": _balance,
     "recover": _recover,
     "handover": _handover,
     "review": _review,

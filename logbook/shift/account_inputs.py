@@ -140,6 +140,17 @@ def inputs_of(
     )
 
 
+def told_until(book: Reader, plant: Plant, now: datetime) -> datetime:
+    """Up to when the counters tell: the earliest of the last readings of beans, oil and meal.
+
+    `now` where none of them was ever read. Raises BookError.
+    """
+    filled = filled_roles(plant, ("beans", "oil", "meal"))
+    keys = [point.key for one in filled.values() for point in one.points]
+    last = book.last_before(keys, now)
+    return min((reading.taken_at for reading in last.values()), default=now)
+
+
 def bean_track(
     book: Reader, plant: Plant, start: datetime, end: datetime, now: datetime | None
 ) -> Track | None:
@@ -222,14 +233,18 @@ def stocks_of(found: Gathering, place: int) -> Mapping[str, Stock]:
     """Contents at both ends of one period, by role."""
     stocks = {}
     for name, one in found.roles.items():
-        if one.begin is None or one.end is None:
-            continue
         role = one.filled.role
-        sigmas = one.end_sigmas or (one.sigma, one.sigma)
-        ends = [
-            _content(one, f"{role.meaning}, {word}", float(at[place]), float(sigma[place]), place)
-            for word, at, sigma in zip(("begin", "end"), (one.begin, one.end), sigmas, strict=True)
-        ]
+        if role.gather is not Gather.STOCK:
+            continue
+        words = [f"{role.meaning}, {word}" for word in ("begin", "end")]
+        if one.begin is None or one.end is None:
+            ends = [absent(word, "t", *one.gone, note=_why_not(one, place)) for word in words]
+        else:
+            sigmas = one.end_sigmas or (one.sigma, one.sigma)
+            ends = [
+                _content(one, word, float(at[place]), float(sigma[place]), place)
+                for word, at, sigma in zip(words, (one.begin, one.end), sigmas, strict=True)
+            ]
         stocks[name] = Stock(ends[0], ends[1], figure_of(one, place))
     return MappingProxyType(stocks)
 

@@ -8,7 +8,7 @@ from logbook.plant.localtime import to_local, zone_name
 from logbook.plant.model import Plant
 from logbook.process.solvent import Compliance
 from logbook.record import Reader
-from logbook.shift.account_inputs import inputs_of
+from logbook.shift.account_inputs import inputs_of, told_until
 from logbook.shift.account_solvent import compliance_of
 from logbook.shift.accounts import CAUTIONS, Accounts, accounts_of
 from logbook.shift.balance_flow import flows_of, meters_of, meters_told
@@ -23,8 +23,8 @@ def see_balance(book: Reader, period: Period, now: datetime) -> BalanceSeen:
 
     Raises BookError, and ValueError for a period that has not begun.
     """
-    cut = until(period, now)
-    plant = book.plant_at(min(cut.end, now))
+    plant = book.plant_at(min(period.end, now))
+    cut = as_far_as_told(book, plant, period, now)
     found = accounts_of(inputs_of(book, plant, cut.start, cut.end, now=now))
     ratio = year_ratio(book, plant, cut, now)
     return BalanceSeen(
@@ -39,6 +39,18 @@ def see_balance(book: Reader, period: Period, now: datetime) -> BalanceSeen:
     )
 
 
+def as_far_as_told(book: Reader, plant: Plant, period: Period, now: datetime) -> Period:
+    """A period that still runs, cut where its counters were read last; any other as it is.
+
+    Raises ValueError where it has not begun.
+    """
+    cut = until(period, now)
+    if cut is period:
+        return period
+    last = told_until(book, plant, now)
+    return until(period, last) if period.start < last < now else cut
+
+
 def balance_json(book: Reader, period: Period, now: datetime) -> dict[str, object]:
     """The balance of a period as plain data, as far as it has passed by `now`.
 
@@ -46,8 +58,8 @@ def balance_json(book: Reader, period: Period, now: datetime) -> dict[str, objec
     """
     from logbook.shift.balance_json import as_json
 
-    cut = until(period, now)
-    plant = book.plant_at(min(cut.end, now))
+    plant = book.plant_at(min(period.end, now))
+    cut = as_far_as_told(book, plant, period, now)
     found = accounts_of(inputs_of(book, plant, cut.start, cut.end, now=now))
     return as_json(found, cut, year_ratio(book, plant, cut, now))
 

@@ -61,6 +61,15 @@ def parse_period(text: str, calendar: ShiftCalendar, now: datetime) -> Period:
     raise PeriodError(msg)
 
 
+def parse_begun(text: str, calendar: ShiftCalendar, now: datetime) -> Period:
+    """As `parse_period`, for a period of which something has passed by `now`. Raises PeriodError."""
+    period = parse_period(text, calendar, now)
+    if period.start >= now:
+        msg = f"{period.name} has not begun yet; choose a period that has"
+        raise PeriodError(msg)
+    return period
+
+
 def _forms(calendar: ShiftCalendar) -> str:
     return FORMS.format(shift=calendar.shifts[0].key)
 
