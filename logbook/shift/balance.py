@@ -4,17 +4,26 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
+from logbook.plant.calendar import shift_at
 from logbook.plant.localtime import to_local, zone_name
 from logbook.plant.model import Plant
 from logbook.process.solvent import Compliance
+from logbook.process.solvent_forecast import Forecast
 from logbook.record import Reader
 from logbook.shift.account_inputs import inputs_of, told_until
-from logbook.shift.account_solvent import compliance_of
+from logbook.shift.account_solvent import compliance_of, forecast_of
 from logbook.shift.accounts import CAUTIONS, Accounts, accounts_of
 from logbook.shift.balance_flow import flows_of, meters_of, meters_told
 from logbook.shift.balance_view import BalanceSeen, BalanceView
 from logbook.shift.balance_words import accounts_in_words, verdict_of
-from logbook.shift.period import Period, day_text, rolling_year, until
+from logbook.shift.period import (
+    Period,
+    PeriodKind,
+    day_text,
+    production_day,
+    rolling_year,
+    until,
+)
 from logbook.shift.what_if import sections_of
 
 
@@ -26,10 +35,10 @@ def see_balance(book: Reader, period: Period, now: datetime) -> BalanceSeen:
     plant = book.plant_at(min(period.end, now))
     cut = as_far_as_told(book, plant, period, now)
     found = accounts_of(inputs_of(book, plant, cut.start, cut.end, now=now))
-    ratio = year_ratio(book, plant, cut, now)
+    ratio, forecast = year_ratio(book, plant, cut, now), month_forecast(book, plant, period, now)
     return BalanceSeen(
         period,
-        view_of(found, cut, ratio, decimal_comma=plant.settings.decimal_comma),
+        view_of(found, cut, ratio, forecast, decimal_comma=plant.settings.decimal_comma),
         dict(found.inputs.roles),
         sections_of(found.inputs.roles),
         plant.name,
@@ -40,15 +49,19 @@ def see_balance(book: Reader, period: Period, now: datetime) -> BalanceSeen:
 
 
 def as_far_as_told(book: Reader, plant: Plant, period: Period, now: datetime) -> Period:
-    """A period that still runs, cut where its counters were read last; any other as it is.
+    """A period that still runs, cut at the end of its last whole shift; any other as it is.
 
-    Raises ValueError where it has not begun.
+    Tanks are dipped and amounts noted once a shift. Before a shift of it is over it is cut where
+    the counters were read last. Raises ValueError where it has not begun.
     """
     cut = until(period, now)
     if cut is period:
         return period
     last = told_until(book, plant, now)
-    return until(period, last) if period.start < last < now else cut
+    for end in (shift_at(plant.calendar, last).start, last):
+        if period.start < end < now:
+            return until(period, end)
+    return cut
 
 
 def balance_json(book: Reader, period: Period, now: datetime) -> dict[str, object]:
@@ -61,7 +74,8 @@ def balance_json(book: Reader, period: Period, now: datetime) -> dict[str, objec
     plant = book.plant_at(min(period.end, now))
     cut = as_far_as_told(book, plant, period, now)
     found = accounts_of(inputs_of(book, plant, cut.start, cut.end, now=now))
-    return as_json(found, cut, year_ratio(book, plant, cut, now))
+    forecast = month_forecast(book, plant, period, now)
+    return as_json(found, cut, year_ratio(book, plant, cut, now), forecast)
 
 
 def year_ratio(book: Reader, plant: Plant, period: Period, now: datetime) -> Compliance | None:
@@ -69,7 +83,7 @@ def year_ratio(book: Reader, plant: Plant, period: Period, now: datetime) -> Com
 
     None for a period that holds the end of no month: a shift or a day says nothing of a year.
     """
-    day = period.last if period.end <= now else period.last - timedelta(days=1)
+    day = production_day(plant.calendar, period.end) - timedelta(days=1)
     if (day + timedelta(days=1)).day != 1:
         day = day.replace(day=1) - timedelta(days=1)
     if day < period.first:
@@ -77,8 +91,22 @@ def year_ratio(book: Reader, plant: Plant, period: Period, now: datetime) -> Com
     return compliance_of(book, plant, rolling_year(plant.calendar, day.year, day.month), now=now)
 
 
+def month_forecast(book: Reader, plant: Plant, period: Period, now: datetime) -> Forecast | None:
+    """The ratio expected at the end of the running month, of a period of months that still runs.
+
+    None of any other period. `period` is the whole, not cut.
+    """
+    is_long = period.kind in {PeriodKind.MONTH, PeriodKind.YEAR, PeriodKind.ROLLING}
+    return forecast_of(book, plant, now) if is_long and period.end > now else None
+
+
 def view_of(
-    found: Accounts, period: Period, ratio: Compliance | None, *, decimal_comma: bool = False
+    found: Accounts,
+    period: Period,
+    ratio: Compliance | None,
+    forecast: Forecast | None = None,
+    *,
+    decimal_comma: bool = False,
 ) -> BalanceView:
     """The accounts of a period in words, tables and pictures."""
     reconciled = found.reconciliation
@@ -86,7 +114,7 @@ def view_of(
     return BalanceView(
         period,
         verdict_of(found, accused),
-        accounts_in_words(found, ratio, decimal_comma=decimal_comma),
+        accounts_in_words(found, ratio, forecast, decimal_comma=decimal_comma),
         meters_of(reconciled),
         meters_told(reconciled),
         flows_of(reconciled, found.inputs["hours"].value or 0.0),

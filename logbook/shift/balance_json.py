@@ -13,6 +13,7 @@ from logbook.plant.model import Plant
 from logbook.process.quantity import Quantity
 from logbook.process.reconcile_plant import PlantReconciliation
 from logbook.process.solvent import Compliance
+from logbook.process.solvent_forecast import Forecast
 from logbook.shift.accounts import CAUTIONS, Accounts
 from logbook.shift.period import Period
 
@@ -24,8 +25,16 @@ PARTS = (
 """Fields of `Accounts` that are told whole."""
 
 
-def as_json(found: Accounts, period: Period, ratio: Compliance | None) -> Json:
-    """The whole, ready for `json.dumps`; `ratio` is that of the rolling year, if told."""
+def as_json(
+    found: Accounts,
+    period: Period,
+    ratio: Compliance | None,
+    forecast: Forecast | None = None,
+) -> Json:
+    """The whole, ready for `json.dumps`; `ratio` is that of the rolling year, if told.
+
+    `forecast` is what it comes to at the end of a month that still runs.
+    """
     inputs = found.inputs
     plant = inputs.plant
     return {
@@ -54,6 +63,7 @@ def as_json(found: Accounts, period: Period, ratio: Compliance | None) -> Json:
         ],
         **{name: plain(getattr(found, name), plant) for name in PARTS},
         "compliance": None if ratio is None else plain(ratio, plant),
+        "forecast": None if forecast is None else plain(forecast, plant),
         "reconciliation": _reconciled(found.reconciliation, plant),
         "lacks": dict(found.lacks),
         "cautions": list(CAUTIONS),

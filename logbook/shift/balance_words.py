@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from logbook.process.quantity import Quantity
 from logbook.process.solvent import Compliance
+from logbook.process.solvent_forecast import Forecast
 from logbook.process.yields import Yields
 from logbook.shift.account_parts import MealFound
 from logbook.shift.accounts import CAUTIONS, Accounts
@@ -21,9 +22,16 @@ MODELLED = "Worked out by balances and published properties; site procedures and
 
 
 def accounts_in_words(
-    found: Accounts, ratio: Compliance | None = None, *, decimal_comma: bool = False
+    found: Accounts,
+    ratio: Compliance | None = None,
+    forecast: Forecast | None = None,
+    *,
+    decimal_comma: bool = False,
 ) -> tuple[Account, ...]:
-    """Every account in the order of the process; `ratio` is that of the rolling year, if told."""
+    """Every account in the order of the process; `ratio` is that of the rolling year, if told.
+
+    `forecast` is what it comes to at the end of a month that still runs.
+    """
     words = _Words(decimal_comma=decimal_comma)
     made = (
         words.account("throughput", "Throughput", _throughput(found), _throughput_told(found)),
@@ -34,8 +42,8 @@ def accounts_in_words(
         words.account(
             "compliance",
             "Solvent loss against the limits",
-            _limits(found, ratio),
-            _limits_told(found, ratio),
+            _limits(found, ratio, forecast),
+            _limits_told(found, ratio, forecast),
             LEGAL,
         ),
         words.account("extractor", "Extractor", _extractor(found), found.extractor.note),
@@ -203,21 +211,30 @@ def _solvent_told(found: Accounts) -> str:
     return told
 
 
-def _limits(found: Accounts, ratio: Compliance | None) -> Iterator[Quantity]:
+def _limits(
+    found: Accounts, ratio: Compliance | None, forecast: Forecast | None
+) -> Iterator[Quantity]:
     if ratio is not None:
         # The figure over fewer months is of use only while twelve are wanting.
         yield from (one for one in _of(ratio) if one is not ratio.so_far or ratio.months_wanting)
+    if forecast is not None:
+        yield from _of(forecast)
     eu = found.solvent.eu
     yield from (eu.specific, eu.limit)
 
 
-def _limits_told(found: Accounts, ratio: Compliance | None) -> str:
+def _limits_told(found: Accounts, ratio: Compliance | None, forecast: Forecast | None) -> str:
     parts = []
     if ratio is not None and ratio.ratio.is_known:
         value = ratio.ratio.value or 0.0
         side = "within" if value <= 1.0 else "above"
         parts.append(
             f"Compliance ratio of the twelve months {told_of(ratio.ratio)}: {side} 1.00 (40 CFR 63.2840)."
+        )
+    if forecast is not None and forecast.interval is not None:
+        low, high = forecast.interval
+        parts.append(
+            f"Expected at the end of the month: {low:.3f} to {high:.3f} ({forecast.coverage:.0%})."
         )
     eu = found.solvent.eu
     if eu.within is not None:

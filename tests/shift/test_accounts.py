@@ -10,7 +10,7 @@ import pytest
 from logbook.record import open_book
 from logbook.shift.account_gather import gather
 from logbook.shift.account_inputs import inputs_at, inputs_of
-from logbook.shift.account_solvent import compliance_of, with_note
+from logbook.shift.account_solvent import compliance_of, forecast_of, with_note
 from logbook.shift.accounts import accounts_of, in_process_sigma, stops_of
 from logbook.shift.period import (
     day_period,
@@ -259,3 +259,22 @@ def test_a_note_is_added_to_what_is_there(may):
     """Both are kept."""
     figure = with_note(with_note(may.oil.out, "one"), "two")
     assert figure.note == "one; two"
+
+
+def test_the_forecast_of_a_month_holds_what_it_came_to(book, plant):
+    """Seen from the twentieth of May, the ratio at its end lay in the interval."""
+    told = forecast_of(book, plant, DEFAULT_END - timedelta(days=29))
+    found = compliance_of(book, plant, rolling_year(plant.calendar, 2026, 5), now=DEFAULT_END)
+    low, high = told.interval
+    assert low < found.ratio.value < high
+    assert high - low < 0.1
+    assert told.stretches == 11
+
+
+def test_without_eleven_months_before_there_is_no_forecast(book, plant):
+    """What is wanting is named, and early in a month that nothing was read in it yet."""
+    early = forecast_of(book, plant, DEFAULT_END - timedelta(days=60))
+    assert early.ratio.value is None
+    assert early.ratio.missing == ("1 of 11 months before",)
+    first = month_period(plant.calendar, 2026, 6).start + timedelta(minutes=30)
+    assert forecast_of(book, plant, first).ratio.missing == ("readings of June 2026",)

@@ -5,11 +5,25 @@ from datetime import date
 
 import pytest
 
+from logbook.plant.calendar import shift_at
 from logbook.record import open_book
-from logbook.shift.balance import as_far_as_told, balance_json, see_balance
+from logbook.shift.balance import (
+    as_far_as_told,
+    balance_json,
+    month_forecast,
+    see_balance,
+    year_ratio,
+)
 from logbook.shift.balance_json import plain
 from logbook.shift.balance_text import WIDTH, text_lines
-from logbook.shift.period import day_period, days_period, month_period, period_at
+from logbook.shift.period import (
+    day_period,
+    days_period,
+    month_period,
+    period_at,
+    until,
+    year_period,
+)
 from logbook.shift.period_text import PeriodError, parse_begun
 from sample_db.story import DEFAULT_END
 
@@ -120,14 +134,17 @@ def test_a_day_that_cannot_be_told_says_why(book, calendar):
     assert "NOT KNOWN" in lines
 
 
-def test_a_running_period_goes_as_far_as_its_counters(book, calendar):
-    """Not as far as now: what nobody has read yet is not guessed at."""
+def test_a_running_period_goes_as_far_as_its_last_whole_shift(book, calendar):
+    """Not as far as now: what nobody has read yet is not guessed at. A shift goes to its readings."""
     from logbook.shift.period import PeriodKind
 
     plant = book.plant_at(DEFAULT_END)
     week = period_at(calendar, PeriodKind.WEEK, DEFAULT_END)
     cut = as_far_as_told(book, plant, week, DEFAULT_END)
-    assert cut.end < DEFAULT_END
+    assert cut.end == shift_at(calendar, DEFAULT_END).start
+    shift = period_at(calendar, PeriodKind.SHIFT, DEFAULT_END)
+    inside = as_far_as_told(book, plant, shift, DEFAULT_END)
+    assert shift.start < inside.end < DEFAULT_END
     assert cut.name == "week 25 of 2026, so far"
     may = month_period(calendar, 2026, 5)
     assert as_far_as_told(book, plant, may, DEFAULT_END) is may
@@ -141,3 +158,29 @@ def test_a_period_that_has_not_begun_is_refused(calendar):
     with pytest.raises(PeriodError, match="July 2026 has not begun yet"):
         parse_begun("2026-07", calendar, DEFAULT_END)
     assert parse_begun("2026-06", calendar, DEFAULT_END).name == "June 2026"
+
+
+def test_a_running_month_tells_where_the_ratio_is_heading(book, calendar):
+    """The forecast to its end with its interval; a month that is over has the ratio itself."""
+    june = month_period(calendar, 2026, 6)
+    told = balance_json(book, june, DEFAULT_END)
+    low, high = told["forecast"]["interval"]
+    assert low < told["forecast"]["ratio"]["value"] < high
+    assert told["compliance"] is None
+    lines = text_lines(see_balance(book, june, DEFAULT_END))
+    assert any("Expected at the end of the month: 0.9" in line for line in lines)
+    assert month_forecast(book, book.plant_at(DEFAULT_END), june, DEFAULT_END) is not None
+    may = month_period(calendar, 2026, 5)
+    assert month_forecast(book, book.plant_at(DEFAULT_END), may, DEFAULT_END) is None
+
+
+def test_the_ratio_is_that_of_the_last_whole_month(book, calendar):
+    """Of a year that still runs, May; of a day that ends no month, none."""
+    plant = book.plant_at(DEFAULT_END)
+    year = until(year_period(calendar, 2026), DEFAULT_END)
+    found = year_ratio(book, plant, year, DEFAULT_END)
+    assert found.months[-1] == date(2026, 5, 1)
+    day = day_period(calendar, date(2026, 5, 14))
+    assert year_ratio(book, plant, day, DEFAULT_END) is None
+    last = day_period(calendar, date(2026, 5, 31))
+    assert year_ratio(book, plant, last, DEFAULT_END).months[-1] == date(2026, 5, 1)
