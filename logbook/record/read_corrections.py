@@ -9,6 +9,7 @@ from datetime import datetime
 
 from logbook.record.asking import Asking
 from logbook.record.instants import from_milliseconds, from_seconds, seconds
+from logbook.record.unpack import Row
 
 # Corrections are few and readings many: the index of those that replace one is walked.
 _CORRECTIONS = """
@@ -57,15 +58,9 @@ class CorrectionReader(Asking):
         Every step of a chain is given, in order of the new time of taking.
         """
         rows = self._ask(_CORRECTIONS, json.dumps(list(keys)), seconds(start), seconds(end))
-        return [
-            Correction(
-                *row[:3],
-                from_seconds(row[3]),
-                from_seconds(row[4]),
-                *row[5:9],
-                row[9] or "",
-                row[10],
-                from_milliseconds(row[11]),
-            )
-            for row in rows
-        ]
+        return [_correction(row) for row in rows]
+
+
+def _correction(row: Row) -> Correction:
+    taken, written = (from_seconds(row[3]), from_seconds(row[4])), from_milliseconds(row[11])
+    return Correction(*(*row[:3], *taken, *row[5:9], row[9] or "", row[10], written))

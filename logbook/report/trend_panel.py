@@ -111,12 +111,12 @@ def limit_edges(limits: Limits) -> list[float]:
 
 
 def value_ticks(span: tuple[float, float], height: float) -> list[tuple[float, str]]:
-    """Round numbers over a range, about one to each 34 pixels, with as few decimals as they need.
+    """Round numbers over a range, about one to each 26 pixels, with as few decimals as they need.
 
-    >>> value_ticks((0.28, 0.43), 110.0)
+    >>> value_ticks((0.28, 0.43), 90.0)
     [(0.3, '0.30'), (0.35, '0.35'), (0.4, '0.40')]
     """
-    ticks = ticks_of(*span, max(2, int(height / 34.0)))
+    ticks = ticks_of(*span, max(2, int(height / 26.0)))
     if len(ticks) < 2:
         return [(value, f"{value:g}") for value in ticks]
     step = ticks[1] - ticks[0]

@@ -17,6 +17,7 @@ SCREENS = (
     ("review", "Review"),
     ("handover", "Handover"),
     ("balance", "Balance"),
+    ("trend", "Trend"),
 )
 """Key and name of each screen, in the order of Ctrl+1 and on."""
 
@@ -28,6 +29,8 @@ class Screen(QWidget):
     """What the window's title says while the screen is shown."""
     field_wanted = Signal(str, datetime)
     """A point's field on the Round screen is wanted, in the round of an instant."""
+    trend_wanted = Signal(str, datetime)
+    """A point's trend is wanted, with the cursor on an instant."""
 
     def enter(self) -> None:
         """Called each time the screen is shown: look at the book again."""
@@ -53,6 +56,10 @@ def make_screen(key: str, book: Book, theme: Theme, session: Session, parent: QW
         from logbook.ui.balance.screen import BalanceScreen
 
         return BalanceScreen(book, theme, session, parent)
+    if key == "trend":
+        from logbook.ui.trend.screen import TrendScreen
+
+        return TrendScreen(book, theme, session, parent)
     from logbook.ui.handover.screen import HandoverScreen
 
     return HandoverScreen(book, theme, session, parent)

@@ -60,6 +60,7 @@ class LogbookWindow(QMainWindow):
         self._stack.addWidget(self.round)
         self.setCentralWidget(self._body())
         self.round.title_changed.connect(self._on_title)
+        self.round.trend_wanted.connect(self.show_trend)
         self.setMinimumSize(1024, 640)
         self.resize(1280, 800)
         self._build_menu(theme_name)
@@ -100,12 +101,21 @@ class LogbookWindow(QMainWindow):
             self._stack.addWidget(made)
             made.title_changed.connect(self._on_title)
             made.field_wanted.connect(self.show_field)
+            made.trend_wanted.connect(self.show_trend)
         return self._screens[key]
 
     def show_field(self, point: str, at: datetime) -> None:
         """Go to a point's field on the Round screen, in the round of an instant."""
         self.show_screen("round")
         self.round.show_field(point, at)
+
+    def show_trend(self, point: str, at: datetime) -> None:
+        """Go to a point's trend, the cursor on an instant."""
+        from logbook.ui.trend.screen import TrendScreen
+
+        screen = self.show_screen("trend")
+        assert isinstance(screen, TrendScreen)
+        screen.show_trend(point, at)
 
     def show_theme(self, theme: Theme) -> None:
         """Change the palette of the whole program."""

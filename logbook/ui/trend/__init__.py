@@ -1,0 +1,1 @@
+"""The Trend screen: any points over any stretch of time."""
