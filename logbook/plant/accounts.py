@@ -59,7 +59,6 @@ def _tonnes(of: str) -> Figure:
 FIGURES: Mapping[str, Figure] = MappingProxyType(
     {
         "plan": Figure("t/d", 0.0, 1e5, "beans to be crushed on a production day"),
-        "bean_price": _price("beans"),
         "oil_price": _price("crude oil"),
         "meal_price": _price("meal"),
         "hull_price": _price("hull pellets"),
@@ -73,7 +72,6 @@ FIGURES: Mapping[str, Figure] = MappingProxyType(
         "hap_fraction": Figure(
             "% by volume", 0.0, 100.0, "regulated component in the solvent, where none is analysed"
         ),
-        "eu_limit": Figure("kg/t", 0.0, 100.0, "solvent loss allowed per tonne of seed"),
         "day_bin_capacity": _tonnes("day bins"),
         "meal_bin_capacity": _tonnes("meal bins, each,"),
         "pellet_bin_capacity": _tonnes("pellet bins, each,"),

@@ -200,6 +200,24 @@ def last_before(
     return np.where(is_near, values[found], np.nan)
 
 
+def slipped(values: FloatArray) -> npt.NDArray[np.bool_]:
+    """True where a decimal point is off: ten times both of its neighbours, or a tenth of them.
+
+    Within `SLIP` of a power of ten, as when 390 was typed as 39. The first and the last value,
+    and those beside what is not above nought, are never it.
+    """
+    found = np.zeros(values.shape, dtype=bool)
+    if values.size < 3:
+        return found
+    with np.errstate(divide="ignore", invalid="ignore"):
+        size = np.log10(values)
+        before, after = size[1:-1] - size[:-2], size[1:-1] - size[2:]
+    is_ten = (np.abs(before - 1.0) < SLIP) & (np.abs(after - 1.0) < SLIP)
+    is_tenth = (np.abs(before + 1.0) < SLIP) & (np.abs(after + 1.0) < SLIP)
+    found[1:-1] = is_ten | is_tenth
+    return found
+
+
 def scatter(values: FloatArray) -> float:
     """Standard deviation of one reading about the course of its line; NaN for too few readings.
 
@@ -236,6 +254,8 @@ def widened(values: FloatArray) -> float:
     return float(whole * np.sqrt((2.0 - share) / share))
 
 
+SLIP = 0.06
+"""How near to a power of ten, in its logarithm: about 15 %."""
 MOST_ALIKE = 0.97
 """Largest correlation of neighbours that is reckoned with."""
 FEWEST_STEPS = 12

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
@@ -23,9 +23,11 @@ from logbook.shift.account_cut import (
     FloatLine,
     IntArray,
     Means,
+    counts_in,
     last_before,
     plain_means,
     scatter,
+    slipped,
     sums_in,
     time_means,
     widened,
@@ -72,6 +74,8 @@ class Gathered:
     those before and after a bound at which it was not read."""
     end_sigmas: tuple[FloatArray, FloatArray] | None = None
     """Of a stock: standard uncertainties of both contents."""
+    slips: IntArray | None = None
+    """Readings left out because their decimal point is off; None: none in any period."""
     gone: tuple[str, ...] = ()
     """What else is missing, in words."""
 
@@ -99,6 +103,8 @@ class Sources:
     edges: FloatArray
     lines: Mapping[str, FloatLine]
     off: OffTimes
+    aside: Mapping[str, FloatArray]
+    """Instants of readings that were left out, by point."""
 
     def line(self, filled: Filled, point: Point) -> FloatLine | None:
         """Times and values of a point in the role's unit; None for a unit of another sort."""
@@ -107,6 +113,15 @@ class Sources:
             return None
         times, values = self.lines[point.key]
         return times, values * scale.slope + scale.offset
+
+    def slips(self, filled: Filled) -> IntArray:
+        """How many readings of each period were left out because a decimal point was off."""
+        found = np.zeros(self.edges.size - 1, dtype=np.int64)
+        for point in filled.points:
+            times = self.aside.get(point.key)
+            if times is not None:
+                found += counts_in(times, self.edges)
+        return found
 
 
 def gather(
@@ -127,9 +142,30 @@ def gather(
     last = _until(end, LOOK_ON, now)
     lines = _read(book, plant, filled, (start, end), now)
     off = OffTimes.of(book, plant, start - LOOK_BACK, last)
-    sources = Sources(plant, bounds, lines, off)
+    lines, aside = _without_slips(filled, lines)
+    sources = Sources(plant, bounds, lines, off, aside)
     found = {name: _gathered(one, sources) for name, one in filled.items()}
+    for name, one in filled.items():
+        if any(key in aside for key in one.keys):
+            found[name] = replace(found[name], slips=sources.slips(one))
     return Gathering(plant, bounds, found, np.diff(bounds) / HOUR_S)
+
+
+def _without_slips(
+    filled: Mapping[str, Filled], lines: Mapping[str, FloatLine]
+) -> tuple[dict[str, FloatLine], dict[str, FloatArray]]:
+    """Leave out readings of rates, states and tanks whose decimal point is off; the instants too."""
+    kept, aside = dict(lines), {}
+    for one in filled.values():
+        if one.role.gather not in {Gather.FLOW, Gather.MEAN, Gather.STOCK}:
+            continue
+        for key in one.keys:
+            times, values = lines[key]
+            wrong = slipped(values)
+            if wrong.any():
+                kept[key] = times[~wrong], values[~wrong]
+                aside[key] = times[wrong]
+    return kept, aside
 
 
 def _until(end: datetime, on: timedelta, now: datetime | None) -> datetime:

@@ -217,6 +217,14 @@ def _why_not(one: Gathered, place: int) -> str:
 
 
 def _note(one: Gathered, place: int) -> str:
+    told = [_share_note(one, place)]
+    slips = 0 if one.slips is None else int(one.slips[place])
+    if slips:
+        told.append(f"{slips} left out: the decimal point is off")
+    return "; ".join(part for part in told if part)
+
+
+def _share_note(one: Gathered, place: int) -> str:
     role, share = one.filled.role, float(one.share[place])
     if one.carried is not None and one.carried[place]:
         if role.gather is Gather.STOCK:

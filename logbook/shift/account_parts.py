@@ -42,6 +42,7 @@ from logbook.process.water_account import WaterAccount, water_account
 from logbook.process.yields import (
     DRY_MATTER,
     Allowed,
+    Basis,
     BeanAnalysis,
     Leavings,
     Weighed,
@@ -69,6 +70,9 @@ class YieldsFound:
 
     as_is: Yields
     dry: Yields
+    stated: Yields | None
+    """Beans at the moisture at which they are traded, meal and hulls at the most allowed; None where
+    the plant states neither."""
     standard: YieldGaps
     """Against the standard crush conversion, as is."""
     allowed: Allowed
@@ -177,6 +181,8 @@ def yields_of(inputs: AccountInputs) -> YieldsFound:
     meal = Weighed(inputs["meal"], inputs["meal_moisture"])
     hulls = Weighed(hulls_sold(inputs), hull_moisture(inputs))
     as_is = yields(beans, oil=oil, meal=meal, hulls=hulls)
+    stated = inputs.plant.accounts.figures
+    traded, most_moist = stated.get("bean_moisture_basis"), stated.get("meal_moisture_limit")
     share = derive("hulls of beans", "%", _share, {"part": hulls.mass, "whole": beans.mass})
     most = allowed(
         BeanAnalysis(inputs["bean_moisture"], inputs["bean_oil"], inputs["bean_protein"]),
@@ -192,6 +198,9 @@ def yields_of(inputs: AccountInputs) -> YieldsFound:
     return YieldsFound(
         as_is,
         yields(beans, oil=oil, meal=meal, hulls=hulls, basis=DRY_MATTER),
+        None
+        if traded is None
+        else yields(beans, oil=oil, meal=meal, hulls=hulls, basis=Basis(traded, most_moist)),
         against_standard(as_is),
         most,
         against_analysis(as_is, most),

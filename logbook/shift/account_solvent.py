@@ -64,6 +64,8 @@ class SolventFound:
     stock_begin: Quantity
     stock_end: Quantity
     received: Quantity
+    worth_per_day: Quantity | None
+    """What the solvent lost is worth a day; None where the plant states no price."""
 
 
 def solvent_of(inputs: AccountInputs) -> SolventFound:
@@ -90,7 +92,23 @@ def solvent_of(inputs: AccountInputs) -> SolventFound:
             waste_mg_l=inputs["waste_water_solvent"],
         )
     )
-    return SolventFound(found, compare(found.loss, inputs["beans"]), begin, end, received)
+    eu = compare(found.loss, inputs["beans"])
+    return SolventFound(found, eu, begin, end, received, _worth(inputs, found.loss))
+
+
+def _worth(inputs: AccountInputs, loss: Quantity) -> Quantity | None:
+    price = inputs.figure("solvent_price")
+    if not price.is_known or inputs.days <= 0.0:
+        return None
+    money = inputs.plant.accounts.words.get("money", "")
+    days = Quantity("length of the period", inputs.days, "d", 0.0)
+    parts = {"loss": loss, "price": price, "days": days}
+    unit = f"{money} per day".lstrip()
+    return derive("worth of the solvent lost", unit, _each_day, parts)
+
+
+def _each_day(loss: float, price: float, days: float) -> float:
+    return loss * price / days
 
 
 def received_of(inputs: AccountInputs) -> Quantity:

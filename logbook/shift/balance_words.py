@@ -8,7 +8,7 @@ from dataclasses import replace
 from logbook.process.quantity import Quantity
 from logbook.process.solvent import Compliance
 from logbook.process.solvent_forecast import Forecast
-from logbook.process.yields import Yields
+from logbook.process.yields import AS_IS, DRY_MATTER, Yields
 from logbook.shift.account_parts import MealFound
 from logbook.shift.accounts import CAUTIONS, Accounts
 from logbook.shift.balance_view import Account
@@ -130,8 +130,9 @@ def _throughput_told(found: Accounts) -> str:
 
 
 def _yields(found: Accounts) -> Iterator[Quantity]:
-    for made in (found.yields.as_is, found.yields.dry):
-        yield from _yield_figures(made)
+    for made in (found.yields.as_is, found.yields.dry, found.yields.stated):
+        if made is not None:
+            yield from _yield_figures(made)
     allowed = found.yields.allowed
     yield from _of(allowed)
     for name, gap in (("oil", found.yields.gaps.oil), ("meal", found.yields.gaps.meal)):
@@ -143,12 +144,11 @@ def _yields(found: Accounts) -> Iterator[Quantity]:
 
 
 def _yield_figures(made: Yields) -> Iterator[Quantity]:
-    is_dry = made.basis.beans is not None
-    basis = "dry" if is_dry else "as is"
+    basis = "dry" if made.basis == DRY_MATTER else made.basis.words
     for name in ("oil", "meal", "hulls", "shrink"):
         one = getattr(made, name)
         yield one.percent.named(f"{name}, {basis}")
-        if not is_dry:
+        if made.basis == AS_IS:
             yield one.kg_per_t.named(f"{name}, {basis}")
             yield one.lb_per_bushel.named(f"{name}, {basis}")
 
@@ -196,6 +196,8 @@ def _solvent(found: Accounts) -> Iterator[Quantity]:
     yield from (solvent.stock_begin.named("in tanks at the begin"), solvent.received)
     yield solvent.stock_end.named("in tanks at the end")
     yield from _of(solvent.account)
+    if solvent.worth_per_day is not None:
+        yield solvent.worth_per_day
 
 
 def _solvent_told(found: Accounts) -> str:

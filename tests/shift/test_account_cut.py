@@ -16,6 +16,7 @@ from logbook.shift.account_cut import (
     nearest,
     plain_means,
     scatter,
+    slipped,
     sums_in,
     time_means,
     widened,
@@ -151,3 +152,13 @@ def test_between_two_readings_both_are_told_and_how_far_one_has_come():
     np.testing.assert_array_equal(after, [np.nan, 3, 3, np.nan, np.nan, np.nan])
     np.testing.assert_array_equal(share, [np.nan, 0, 0.5, np.nan, np.nan, np.nan])
     assert np.isnan(around(arr(1), arr(1), arr(1), within_s=5.0)[0]).all()
+
+
+def test_a_decimal_point_off_is_seen_by_both_neighbours():
+    """Ten times or a tenth of both; a step, an end, and what is not above nought are not it."""
+    assert slipped(arr(390, 39, 385, 401)).tolist() == [False, True, False, False]
+    assert slipped(arr(9, 8.7, 91, 9.2)).tolist() == [False, False, True, False]
+    assert not slipped(arr(39, 390, 391, 388)).any()
+    assert not slipped(arr(390, 39, 39, 390)).any()
+    assert not slipped(arr(0, 10, 0, -5, 1)).any()
+    assert not slipped(arr(1, 10)).any()

@@ -170,9 +170,9 @@ def test_a_figure_says_what_it_was_read_from(book, plant):
     assert found["beans"].inputs == ("bean_total",)
     assert "counter" in found["beans"].source
     assert found.figure("oil_price").value == 1000.0
-    gone = found.figure("eu_limit")
+    gone = found.figure("bean_moisture_basis")
     assert gone.value is None
-    assert "eu_limit" in gone.missing[0]
+    assert "bean_moisture_basis" in gone.missing[0]
 
 
 def test_a_period_with_too_little_data_says_so(book, plant):
@@ -235,3 +235,25 @@ def test_a_role_without_a_point_is_named(book, plant):
     assert told.missing == ("Cleaned beans weighed to the mills",)
     assert told.note == "no point of the plant plays this role"
     assert figure_of(found["oil"], 0).is_known
+
+
+def test_a_plant_that_states_nothing_is_read_by_the_points_of_the_template(book, plant):
+    """A book from before plants could state their accounts has them all the same."""
+    from dataclasses import replace
+
+    from logbook.plant.accounts import NO_ACCOUNTS
+
+    may = month_period(plant.calendar, 2026, 5)
+    bare = replace(plant, accounts=NO_ACCOUNTS)
+    found = inputs_of(book, bare, may.start, may.end, now=DEFAULT_END)
+    assert found["beans"].value == pytest.approx(45_117.0)
+    assert found["meal_stock"].missing == ("meal_bin_capacity",)
+    assert sum(one.is_known for one in found.roles.values()) >= len(ROLES) - 3
+
+
+def test_a_reading_whose_decimal_point_is_off_is_left_out_and_said_so(book, plant):
+    """39 kg/h of stripping steam was typed for 390 on 1 December 2025 and never corrected."""
+    day = day_period(plant.calendar, date(2025, 11, 30))
+    found = inputs_of(book, plant, day.start, day.end, now=DEFAULT_END)["stripping_steam"]
+    assert found.value / 24.0 * 1000.0 == pytest.approx(385.0, abs=60.0)
+    assert found.note.endswith("1 left out: the decimal point is off")

@@ -278,3 +278,23 @@ def test_without_eleven_months_before_there_is_no_forecast(book, plant):
     assert early.ratio.missing == ("1 of 11 months before",)
     first = month_period(plant.calendar, 2026, 6).start + timedelta(minutes=30)
     assert forecast_of(book, plant, first).ratio.missing == ("readings of June 2026",)
+
+
+def test_yields_are_told_at_the_moisture_that_the_plant_states(may):
+    """Beans at 13 %, meal at its limit; without a stated basis there is none."""
+    assert may.yields.stated is None
+    plant = may.inputs.plant
+    figures = MappingProxyType({**plant.accounts.figures, "bean_moisture_basis": 13.0})
+    stated = replace(plant, accounts=replace(plant.accounts, figures=figures))
+    found = accounts_of(replace(may.inputs, plant=stated)).yields.stated
+    dry, moist = may.yields.dry, found
+    assert (moist.basis.beans, moist.basis.products) == (13.0, 12.5)
+    wanted = dry.meal.percent.value * 87.0 / 87.5
+    assert moist.meal.percent.value == pytest.approx(wanted, rel=1e-6)
+
+
+def test_the_solvent_lost_is_worth_its_price(may):
+    """Tonnes of the month times the price, for each of its days."""
+    loss = may.solvent.account.loss.value
+    assert may.solvent.worth_per_day.value == pytest.approx(loss * 1100.0 / 31.0)
+    assert may.solvent.worth_per_day.unit == "per day"
