@@ -8,7 +8,9 @@ median of the blocks' median deviations). A stretch of whole blocks is stable wh
 - the means of its blocks differ no more than chance allows: an analysis of variance between blocks,
   with the variance of a block's mean as it is under AR(1) with the series' own correlation (the
   median over pairs of blocks, so that a shift of the level cannot pass for correlation);
-- no single block stands more than 4.5 such standard errors from the mean of the stretch.
+- no single block stands more than 4.2 such standard errors from the mean of the stretch, and
+  neither its first nor its last one, two or four blocks more than 3 of theirs: a stretch must not
+  reach over a shift at its end.
 
 Of all stable stretches the longest is taken, and of those the latest. Where there is none, that is
 said: limits from an unstable stretch would be a guess.
@@ -31,7 +33,8 @@ LEAST_BLOCKS = 5
 """Shortest stretch looked for: ten days at two hours."""
 SLACK = 1.5
 """So many times the variance between blocks that chance explains still counts as stable."""
-_FURTHEST = 4.5
+_FURTHEST = 4.2
+_AT_ENDS = 3.0
 _SHORTER = 0.8
 
 
@@ -137,8 +140,8 @@ def _wild(table: FloatArray) -> BoolArray:
     usual = np.nanmedian(away[seen], axis=1) if seen.any() else np.zeros(1)
     spread = 1.4826 * float(np.median(usual))
     if spread == 0.0:
-        # Most readings equal their neighbours: the mean deviation still tells how far they go.
-        spread = 1.2533 * float(np.nanmean(away)) if seen.any() else 0.0
+        # Most readings equal their neighbours: the standard deviation still tells how far they go.
+        spread = float(np.sqrt(np.nanmean(away**2))) if seen.any() else 0.0
     return np.asarray(away > 4.0 * spread)
 
 
@@ -171,10 +174,26 @@ def _stable(blocks: _Blocks, length: int, lag1: float) -> BoolArray:
     variance = np.maximum(within, 0.0) / np.maximum(free, 1.0)
     dof = present.sum(axis=1) - 1.0
     error = np.sqrt(variance[:, None] * inflation / np.maximum(count, 1.0))
-    furthest = (np.abs(means - level[:, None]) - _FURTHEST * math.sqrt(SLACK) * error).max(axis=1)
+    furthest = (np.abs(means - level[:, None]) - _FURTHEST * error).max(axis=1)
+    ends = _ends_agree(count, total, level, variance * inflation)
     steady = between <= SLACK * _chi_square_mean(dof) * dof * variance * inflation
     enough = (readings + wild >= length * BLOCK * 2 / 3) & (wild <= 0.02 * readings)
-    return np.asarray(enough & steady & (furthest <= 0.0) & (dof >= LEAST_BLOCKS - 1))
+    return np.asarray(enough & ends & steady & (furthest <= 0.0) & (dof >= LEAST_BLOCKS - 1))
+
+
+def _ends_agree(
+    count: FloatArray, total: FloatArray, level: FloatArray, variance: FloatArray
+) -> BoolArray:
+    """Whether the first and the last few blocks of each stretch have its level."""
+    agree = np.ones(len(count), dtype=np.bool_)
+    for few in (1, 2, 4):
+        if 2 * few >= count.shape[1]:
+            break
+        for part in (slice(None, few), slice(-few, None)):
+            readings = count[:, part].sum(axis=1)
+            away = np.abs(total[:, part].sum(axis=1) - level * readings)
+            agree &= away <= _AT_ENDS * np.sqrt(variance * readings)
+    return agree
 
 
 def _inflation(lag1: float) -> float:

@@ -108,7 +108,7 @@ def capability(
     seen = series[~np.isnan(series)]
     within = range_sigma(series, lag1)
     note = few_words(seen.size)
-    if seen.size and np.ptp(seen) == 0.0:
+    if not note.startswith("too few") and np.ptp(seen) == 0.0:
         note = NO_VARIATION
     usable = not note.startswith(("too few", "not"))
     mean = float(seen[0] + (seen - seen[0]).mean()) if seen.size else math.nan

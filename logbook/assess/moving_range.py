@@ -60,9 +60,10 @@ def range_sigma(baseline: FloatArray, lag1: float = 0.0) -> RangeSigma:
     ranges = moving_ranges(baseline)
     ranges = ranges[~np.isnan(ranges)]
     few = few_words(seen.size)
-    if seen.size < LEAST or ranges.size < LEAST - 1:
-        words = few or f"too few: {ranges.size} pairs of neighbouring readings"
-        return RangeSigma(math.nan, math.nan, math.nan, seen.size, ranges.size, words)
+    if seen.size >= LEAST > ranges.size + 1:
+        few = f"too few: {ranges.size} pairs of neighbouring readings, {LEAST - 1} are needed"
+    if few.startswith("too few"):
+        return RangeSigma(math.nan, math.nan, math.nan, seen.size, ranges.size, few)
     centre = float(seen[0] + (seen - seen[0]).mean())
     mean_range = float(ranges.mean())
     sigma = mean_range / constants(2).d2 / math.sqrt(1.0 - lag1)
