@@ -27,7 +27,7 @@ from logbook.shift.account_gather import (
     Gathering,
     gather,
 )
-from logbook.shift.account_points import filled_roles, scale_of
+from logbook.shift.account_points import filled_roles, role_words, scale_of
 from logbook.shift.account_stock import density_at
 from logbook.shift.downtime import Downtime, downtime_of
 from logbook.shift.trend_load import load_lines
@@ -90,7 +90,7 @@ class AccountInputs:
 
     def __getitem__(self, role: str) -> Quantity:
         """The figure of a role, absent where it was not gathered. Raises KeyError for no role."""
-        return self.roles.get(role) or absent(ROLES[role].meaning, ROLES[role].unit)
+        return self.roles.get(role) or absent(role_words(ROLES[role]), ROLES[role].unit)
 
     @property
     def hours(self) -> float:
@@ -181,17 +181,17 @@ def figure_of(one: Gathered, place: int) -> Quantity:
     value = float(one.value[place])
     if not math.isfinite(value):
         return Quantity(
-            role.meaning,
+            one.filled.words,
             None,
             role.unit,
             inputs=one.filled.keys,
             source=HOW[role.gather],
-            missing=one.gone or (role.meaning,),
+            missing=one.gone or (one.filled.words,),
             note=_why_not(one, place),
         )
     sigma = float(one.sigma[place])
     return Quantity(
-        role.meaning,
+        one.filled.words,
         value,
         role.unit,
         sigma if math.isfinite(sigma) else None,

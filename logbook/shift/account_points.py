@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
@@ -41,12 +42,24 @@ class Filled:
     @property
     def words(self) -> str:
         """The role in words, as a person would look for it."""
-        return self.role.meaning
+        return role_words(self.role)
 
     @property
     def keys(self) -> tuple[str, ...]:
         """Keys of its points."""
         return tuple(point.key for point in self.points)
+
+
+_MEANINGS = Counter(role.meaning for role in ROLES.values())
+
+
+def role_words(role: Role) -> str:
+    """What a role means, with its unit where another role of another unit means the same thing.
+
+    >>> role_words(ROLES["beans"]), role_words(ROLES["ambient_temp"])
+    ('Cleaned beans weighed to the mills', 'Outside air (°C)')
+    """
+    return role.meaning if _MEANINGS[role.meaning] == 1 else f"{role.meaning} ({role.unit})"
 
 
 def filled_roles(plant: Plant, names: Iterable[str] = ROLES) -> dict[str, Filled]:

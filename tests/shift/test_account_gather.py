@@ -257,3 +257,11 @@ def test_a_reading_whose_decimal_point_is_off_is_left_out_and_said_so(book, plan
     found = inputs_of(book, plant, day.start, day.end, now=DEFAULT_END)["stripping_steam"]
     assert found.value / 24.0 * 1000.0 == pytest.approx(385.0, abs=60.0)
     assert found.note.endswith("1 left out: the decimal point is off")
+
+
+def test_no_two_roles_are_called_the_same(book, plant):
+    """Temperature and pressure of an evaporator are told apart by their unit."""
+    may = month_period(plant.calendar, 2026, 5)
+    found = inputs_of(book, plant, may.start, may.end, now=DEFAULT_END)
+    names = [one.name for one in found.roles.values()]
+    assert len(set(names)) == len(names) == len(ROLES)
