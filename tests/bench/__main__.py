@@ -18,6 +18,7 @@ from statistics import median
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 import accounts_bench
+import charts_bench
 import reconcile_bench
 import record_bench
 import screen_bench
@@ -81,6 +82,11 @@ def accounts(_book: Path) -> str:
     return f"a year of daily accounts: {accounts_bench.compare_year(path)} (wanted: under 2)"
 
 
+def charts(_book: Path) -> str:
+    """All charts and run rules of 130 points over a year, against reading and averaging them."""
+    return f"charts and rules, 130 points x 1 year: {charts_bench.compare()}"
+
+
 BENCHES: dict[str, Callable[[Path], str]] = {
     "area": area,
     "keys": keys,
@@ -89,6 +95,7 @@ BENCHES: dict[str, Callable[[Path], str]] = {
     "start": start,
     "memory": memory,
     "reconcile": reconcile,
+    "charts": charts,
     "accounts": accounts,
 }
 
