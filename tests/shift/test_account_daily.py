@@ -196,10 +196,10 @@ def test_noise_is_told_apart_no_more_often_than_stated(plant, phi):
     """Of crews that are all alike, in at most one comparison of twenty any two are said to differ."""
     rng = np.random.default_rng(20)
     wrong = 0
-    for _ in range(300):
+    for _ in range(150):
         run, crews = run_with(19.0 + 0.3 * noise(rng, phi), plant)
         wrong += bool(compare_crews(run, crews, plant, "oil_yield").differ)
-    assert wrong / 300.0 <= LEVEL
+    assert wrong / 150.0 <= LEVEL
 
 
 def test_a_crew_that_does_differ_is_found(plant):
