@@ -27,6 +27,7 @@ from logbook.record.numbers import ROUND_WINDOW_S
 from logbook.record.read_corrections import CorrectionReader
 from logbook.record.read_handover import HandoverReader
 from logbook.record.read_journal import JournalReader
+from logbook.record.read_rounds import RoundsReader
 from logbook.record.rows import (
     Down,
     Entry,
@@ -101,7 +102,9 @@ SELECT (SELECT count(*) FROM definition), (SELECT count(*) FROM limit_set),
   (SELECT max(effective_from) FROM limit_set WHERE effective_from <= ?1)"""
 
 
-class Reader(JournalReader, HandoverReader, ChangesReader, CorrectionReader, SearchReader):
+class Reader(
+    JournalReader, HandoverReader, ChangesReader, CorrectionReader, RoundsReader, SearchReader
+):
     """Answers questions about a book. Use it as a context manager, or call `close`."""
 
     def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
@@ -147,9 +150,7 @@ class Reader(JournalReader, HandoverReader, ChangesReader, CorrectionReader, Sea
         found = self._numbers(keys)
         with translated(self.path):
             return {
-                key: unpack.numbers(
-                    self._reading.execute(_NUMBERS, (number, first, last)).fetchall()
-                )
+                key: unpack.numbers(self._reading.execute(_NUMBERS, (number, first, last)))
                 for key, number in found.items()
             }
 

@@ -64,6 +64,44 @@ def thinned(
     return Drawn(at, _joined(times[at], max(gap_s, GAP_COLUMNS * width)))
 
 
+@dataclass(frozen=True, slots=True)
+class Bars:
+    """A dense line as one upright bar for each column of pixels that has readings.
+
+    `column` counted from the start of the span, `low` and `high` what the bar reaches: all of its
+    readings, and the last one of the column before where the two are joined.
+    """
+
+    column: Places
+    low: Values
+    high: Values
+
+
+def bars(
+    times: Times, values: Values, span: tuple[float, float], columns: int, gap_s: float
+) -> Bars | None:
+    """A line over `span` as bars; None where there is room to draw it as a line.
+
+    Arguments as in `thinned`, and as little is lost: on the screen the two look alike.
+    """
+    start, end = span
+    columns = max(columns, 1)
+    first = int(np.searchsorted(times, start, side="left"))
+    after = int(np.searchsorted(times, end, side="right"))
+    width = (end - start) / columns
+    if after - first <= EACH * columns or width <= 0.0:
+        return None
+    held, at = values[first:after], times[first:after]
+    column = np.floor((at - start) / width).astype(np.intp)
+    starts = np.append(0, np.flatnonzero(np.diff(column)) + 1)
+    low, high = np.minimum.reduceat(held, starts), np.maximum.reduceat(held, starts)
+    before = starts[1:] - 1
+    joined = at[starts[1:]] - at[before] <= max(gap_s, GAP_COLUMNS * width)
+    low[1:] = np.where(joined, np.minimum(low[1:], held[before]), low[1:])
+    high[1:] = np.where(joined, np.maximum(high[1:], held[before]), high[1:])
+    return Bars(column[starts], low, high)
+
+
 def _kept(times: Times, values: Values, start: float, width: float) -> Places:
     """Places of the first, lowest, highest and last reading of each column, each once."""
     column = np.floor((times - start) / width)

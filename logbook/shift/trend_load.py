@@ -50,9 +50,8 @@ def load_lines(
     needed = _with_inputs([point.key for point in points], by_key)
     typed = [key for key in needed if by_key[key].kind.is_typed]
     lines: dict[str, Line] = {}
-    for key, series in book.series(typed, start, end).items():
-        held = np.isfinite(series.value)
-        lines[key] = (series.taken_at[held], series.value[held])
+    for key, (times, values) in book.numbers(typed, start, end).items():
+        lines[key] = (times.astype(np.int64), values)
     for key in typed:
         lines.setdefault(key, (NO_TIMES, NO_VALUES))
     for key in needed:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logbook.report.decimate import EACH, merged, thinned, worst_of_columns
+from logbook.report.decimate import EACH, bars, merged, thinned, worst_of_columns
 
 LINES = st.lists(
     st.tuples(st.integers(1, 5000), st.floats(-1e6, 1e6)), min_size=1, max_size=300
@@ -112,3 +112,32 @@ def test_merged_spans_cover_all_and_lie_apart(rows, least):
     for start, end in spans:
         assert any(a <= start and end <= b for a, b in found)
     assert all(b[0] - a[1] >= least for a, b in itertools.pairwise(found))
+
+
+@given(LINES, ZOOMS, st.integers(1, 20), st.integers(1, 6000))
+def test_bars_reach_every_extreme_and_hang_together(line, zoom, columns, gap):
+    """Every reading lies in the bar of its column; bars of joined readings touch."""
+    times, values = line
+    start, end = span_of(times, zoom)
+    made = bars(times, values, (start, end), columns, gap)
+    if made is None:
+        return
+    width = (end - start) / columns
+    inside = (times >= start) & (times <= end)
+    column = np.floor((times[inside] - start) / width).astype(int)
+    place = np.searchsorted(made.column, column)
+    assert (made.column[place] == column).all()
+    assert (made.low[place] <= values[inside]).all()
+    assert (values[inside] <= made.high[place]).all()
+    last = np.append(np.flatnonzero(np.diff(column)), column.size - 1)
+    for k in range(1, made.column.size):
+        before = last[k - 1]
+        if times[inside][before + 1] - times[inside][before] <= gap:
+            assert made.low[k] <= values[inside][before] <= made.high[k]
+
+
+def test_a_line_with_room_is_not_drawn_as_bars():
+    """Bars are for lines that are denser than the pixels."""
+    times = np.arange(100)
+    assert bars(times, np.zeros(100), (0.0, 100.0), 50, 5.0) is None
+    assert bars(times, np.zeros(100), (0.0, 100.0), 10, 5.0) is not None

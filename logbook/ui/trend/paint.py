@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen, QPolygonF
+from PySide6.QtCore import QLine, QLineF, QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen, QPixmap, QPolygonF
 
 from logbook.assess.limits import NOT_JUDGED_CODE
 from logbook.plant.model import Limits
-from logbook.report.decimate import Drawn, merged, thinned, worst_of_columns
+from logbook.report.decimate import Bars, Drawn, bars, merged, thinned, worst_of_columns
 from logbook.report.time_ticks import head_at, time_ticks
 from logbook.report.trend_panel import Room, value_ticks
 from logbook.shift.trend_study import Track
@@ -40,6 +40,7 @@ class TrendPainter:
         self.painter = painter
         self.scene = scene
         self.theme = theme
+        self._stamps: dict[int, QPixmap] = {}
         self.ticks = time_ticks(
             scene.span.start, scene.span.end, scene.study.zone, max(2, scene.columns // 92)
         )
@@ -175,21 +176,32 @@ class TrendPainter:
     def _line(self, panel: Panel, track: Track, number: int) -> None:
         scene, painter = self.scene, self.painter
         span = (scene.span.start, scene.span.end)
+        dense = bars(track.times, track.values, span, scene.columns, track.gap_s)
+        if dense is not None:
+            self._bars(panel, dense, number)
+            return
         drawn = thinned(track.times, track.values, span, scene.columns, track.gap_s)
         if not drawn.at.size:
             return
         points = self._pixels(panel, track, drawn)
-        is_dense = drawn.at.size > 1.5 * scene.columns
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=not is_dense)
-        if is_dense:  # neighbours share a column of pixels: nothing to smooth, nor to dash
-            painter.setPen(QPen(line_colour(self.theme, number), 1.0))
-        else:
-            painter.setPen(line_pen(self.theme, number))
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setPen(line_pen(self.theme, number))
         runs = drawn.runs()
         for first, after in runs:
             if after - first > 1:
                 painter.drawPolyline(QPolygonF(points[first:after]))
         self._dots(drawn, points, runs, number)
+
+    def _bars(self, panel: Panel, dense: Bars, number: int) -> None:
+        """Where readings share columns of pixels there is nothing to smooth, nor to dash."""
+        room, painter = panel.room, self.painter
+        scale = room.height / ((panel.high - panel.low) or 1.0)
+        xs = np.rint(room.left + dense.column).astype(np.int64).tolist()
+        tops = np.rint(room.bottom - (dense.high - panel.low) * scale).astype(np.int64).tolist()
+        feet = np.rint(room.bottom - (dense.low - panel.low) * scale).astype(np.int64).tolist()
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
+        painter.setPen(QPen(line_colour(self.theme, number), 1))
+        painter.drawLines(list(map(QLine, xs, tops, xs, feet)))
 
     def _pixels(self, panel: Panel, track: Track, drawn: Drawn) -> list[QPointF]:
         scene, room = self.scene, panel.room
@@ -231,8 +243,22 @@ class TrendPainter:
         kept = worst_of_columns(track.times[first:after][out], rank, 0.0, width)
         for place in (out[kept] + first).tolist():
             x, y = scene.x(float(track.times[place])), panel.y(float(track.values[place]))
-            box = QRectF(x - MARK / 2, y - MARK / 2, MARK, MARK)
-            draw_judgement(self.painter, box, judgement_of(int(track.codes[place])), self.theme)
+            self._stamp(x, y, int(track.codes[place]))
+
+    def _stamp(self, x: float, y: float, code: int) -> None:
+        """A mark, drawn once and then copied: there may be hundreds."""
+        stamp = self._stamps.get(code)
+        if stamp is None:
+            ratio = self.painter.device().devicePixelRatioF()
+            side = MARK + 2.0
+            stamp = QPixmap(round(side * ratio), round(side * ratio))
+            stamp.setDevicePixelRatio(ratio)
+            stamp.fill(Qt.GlobalColor.transparent)
+            brush = QPainter(stamp)
+            draw_judgement(brush, QRectF(1, 1, MARK, MARK), judgement_of(code), self.theme)
+            brush.end()
+            self._stamps[code] = stamp
+        self.painter.drawPixmap(QPointF(x - MARK / 2 - 1, y - MARK / 2 - 1), stamp)
 
     def _corrections(self, panel: Panel, track: Track) -> None:
         """The old value crossed out, the new one in a diamond, a line between the two."""

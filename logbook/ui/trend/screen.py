@@ -113,7 +113,7 @@ class TrendScreen(Screen):
 
     def enter(self) -> None:
         """Read again where something was written meanwhile; without points, ask for one."""
-        self.bar.picker.offer_from(self._book.plant_at(self._book.now()), self.keys)
+        self.bar.picker.offer_from(self.session.plant, self.keys)
         self.title_changed.emit("Trend")
         if not self.keys:
             QTimer.singleShot(0, self.bar.picker, self.bar.picker.begin)
@@ -152,7 +152,7 @@ class TrendScreen(Screen):
     def show_points(self, keys: tuple[str, ...]) -> None:
         """Show these points, and no others."""
         self.keys = keys
-        self.bar.picker.offer_from(self._book.plant_at(self._book.now()), keys)
+        self.bar.picker.offer_from(self.session.plant, keys)
         self._read(known=self.study)
 
     def show_trend(self, point: str, at: datetime) -> None:
@@ -173,14 +173,14 @@ class TrendScreen(Screen):
         self.chart.put_cursor(at)
 
     def _read(self, known: Study | None) -> None:
-        keys = self.keys
+        keys, plant = self.keys, self.session.plant
 
         def read(beside: Book) -> Study:
             now = beside.now()
             held = known
             if held is not None and beside.last_page().seal != held.seal:
                 held = None
-            return read_study(beside, beside.plant_at(now), keys, now, known=held)
+            return read_study(beside, plant, keys, now, known=held)
 
         self._loads.ask(read, self._on_study, self._on_failed)
 
@@ -207,7 +207,7 @@ class TrendScreen(Screen):
             return
         now = self._book.now()
         try:
-            period = parse_period(text, self._book.plant_at(self._book.now()).calendar, now)
+            period = parse_period(text, self.session.plant.calendar, now)
         except PeriodError as problem:
             self.message.say(f"{str(problem)[:1].upper()}{str(problem)[1:]}.", Tone.FAULT)
             return
@@ -242,11 +242,12 @@ class TrendScreen(Screen):
         if is_known and known is not None and (known.is_close or span.length > CLOSE_S):
             return
         side = span.length if span.length * 3 <= CLOSE_S else 0.0
+        plant = self.study.plant
         start = datetime.fromtimestamp(int(span.start - side), UTC)
         end = datetime.fromtimestamp(int(span.end + side) + 1, UTC)
 
         def read(beside: Book) -> Around:
-            found = read_around(beside, beside.plant_at(beside.now()), start, end)
+            found = read_around(beside, plant, start, end)
             # A stretch that reaches beyond the present holds until more is written.
             return replace(found, start=span.start - side, end=span.end + side)
 
