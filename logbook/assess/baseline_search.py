@@ -74,8 +74,8 @@ class _Blocks:
 def find_baseline(values: npt.ArrayLike, *, least: int = LEAST_BLOCKS * BLOCK) -> Baseline:
     """Find the longest, and of those the latest, stable stretch of a series.
 
-    `values`, shape (n,), equally spaced in time, NaN: missing; `least`: shortest stretch in places,
-    at least 120.
+    `values`, shape (n,), equally spaced in time (see `chart_grid.on_grid`), NaN: missing; `least`:
+    shortest stretch in places, at least 120.
 
     Raises ValueError for a smaller `least`.
 

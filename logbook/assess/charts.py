@@ -10,6 +10,7 @@ from __future__ import annotations
 from logbook.assess.autocorrelation import Lag1, lag_one, prediction_width, residuals
 from logbook.assess.baseline_search import Baseline, find_baseline
 from logbook.assess.capability import Capability, Index, capability
+from logbook.assess.chart_grid import Grid, on_grid
 from logbook.assess.chart_many import ManyCharts, chart_many
 from logbook.assess.chart_study import ChartSettings, ChartStudy, study
 from logbook.assess.ewma_cusum import CusumChart, CusumSignal, EwmaChart, cusum, ewma
@@ -41,6 +42,7 @@ __all__ = [
     "CusumChart",
     "CusumSignal",
     "EwmaChart",
+    "Grid",
     "Index",
     "IndividualsChart",
     "Lag1",
@@ -59,6 +61,7 @@ __all__ = [
     "find_baseline",
     "individuals",
     "lag_one",
+    "on_grid",
     "prediction_width",
     "residuals",
     "run_rules",
