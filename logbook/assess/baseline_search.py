@@ -66,9 +66,17 @@ class _Blocks:
     """Sums of each block without its wild readings, values taken from a common middle."""
 
     count: FloatArray
-    total: FloatArray
-    square: FloatArray
-    wild: IndexArray
+    mean: FloatArray
+    sums: FloatArray
+    """Running sums over blocks, from 0: readings, their sum, their squares, squares between the
+    blocks (count * mean^2), wild readings, blocks with readings, and readings less what the mean of
+    a block takes; shape (7, blocks + 1)."""
+    inflation: float
+    """How many times the variance of a block's mean is that of independent readings."""
+
+    def over(self, first: IndexArray, length: int) -> FloatArray:
+        """The sums over `length` blocks from each first one, shape (7, n)."""
+        return np.asarray(self.sums[:, first + length] - self.sums[:, first])
 
 
 def find_baseline(values: npt.ArrayLike, *, least: int = LEAST_BLOCKS * BLOCK) -> Baseline:
@@ -96,32 +104,56 @@ def find_baseline(values: npt.ArrayLike, *, least: int = LEAST_BLOCKS * BLOCK) -
         return _none(series.size, f"too few: {series.size} readings, {least} are needed")
     lag1 = _typical_lag(table)
     wild = _wild(table)
-    blocks = _sums(table, wild)
-    begin, length = _longest(blocks, fewest, lag1)
+    begin, length = _longest(_sums(table, wild, lag1), fewest)
     if length == 0:
         return _none(series.size, "no stable stretch was found")
     first = spare + begin * BLOCK
     return _as_baseline(series, wild, (first, first + length * BLOCK), lag1)
 
 
-def _longest(blocks: _Blocks, fewest: int, lag1: float) -> tuple[int, int]:
+def _longest(blocks: _Blocks, fewest: int) -> tuple[int, int]:
     """First block and length of the longest, latest stable stretch; length 0: there is none.
 
-    Lengths are tried in steps of a fifth, then one by one up from the one that was found.
+    Lengths are tried in steps of a fifth, then by halving between the last that had no stable
+    stretch and the first that had.
     """
-    last = most = blocks.count.size
-    while True:
-        stable = np.flatnonzero(_stable(blocks, most, lag1))
-        if stable.size:
-            break
-        if most == fewest:
+    failed = tried = blocks.count.size
+    begin = _latest(blocks, tried)
+    while begin < 0:
+        if tried == fewest:
             return 0, 0
-        last, most = most, max(fewest, min(most - 1, int(most * _SHORTER)))
-    for length in range(last - 1, most, -1):
-        longer = np.flatnonzero(_stable(blocks, length, lag1))
-        if longer.size:
-            return int(longer[-1]), length
-    return int(stable[-1]), most
+        failed, tried = tried, max(fewest, min(tried - 1, int(tried * _SHORTER)))
+        begin = _latest(blocks, tried)
+    while failed - tried > 1:
+        middle = (failed + tried) // 2
+        found = _latest(blocks, middle)
+        if found < 0:
+            failed = middle
+        else:
+            begin, tried = found, middle
+    return begin, tried
+
+
+def _latest(blocks: _Blocks, length: int) -> int:
+    """First block of the latest stable stretch of this length; -1: there is none."""
+    first = np.arange(blocks.count.size - length + 1)
+    readings, total, square, between, wild, present, free = blocks.over(first, length)
+    level = total / np.maximum(readings, 1.0)
+    variance = np.maximum(square - between, 0.0) / np.maximum(free, 1.0) * blocks.inflation
+    dof = present - 1.0
+    spread = between - readings * level**2
+    # The tolerance is what sums of squares of equal numbers may be off by.
+    steady = spread <= SLACK * _chi_square_mean(dof) * dof * variance + 1e-12 * (1.0 + square)
+    enough = (readings + wild >= length * BLOCK * 2 / 3) & (wild <= 0.02 * readings)
+    fit = enough & steady & (dof >= LEAST_BLOCKS - 1)
+    fit &= _ends_agree(blocks, length, level, variance)
+    for start in np.flatnonzero(fit)[::-1].tolist():
+        part = slice(start, start + length)
+        error = np.sqrt(variance[start] / np.maximum(blocks.count[part], 1.0))
+        away = np.abs(blocks.mean[part] - level[start]) * (blocks.count[part] > 0)
+        if (away <= _FURTHEST * error + 1e-9 * np.abs(level[start])).all():
+            return int(start)
+    return -1
 
 
 def _typical_lag(table: FloatArray) -> float:
@@ -145,54 +177,38 @@ def _wild(table: FloatArray) -> BoolArray:
     return np.asarray(away > 4.0 * spread)
 
 
-def _sums(table: FloatArray, wild: BoolArray) -> _Blocks:
+def _sums(table: FloatArray, wild: BoolArray, lag1: float) -> _Blocks:
     kept = ~np.isnan(table) & ~wild
     middle = float(np.median(table[kept])) if kept.any() else 0.0
     inside = np.where(kept, table - middle, 0.0)
-    return _Blocks(
-        kept.sum(axis=1).astype(np.float64),
-        inside.sum(axis=1),
-        (inside**2).sum(axis=1),
-        wild.sum(axis=1),
-    )
-
-
-def _stable(blocks: _Blocks, length: int, lag1: float) -> BoolArray:
-    """For each first block, whether the stretch of `length` blocks from it is stable."""
-    view = np.lib.stride_tricks.sliding_window_view
-    count, total = view(blocks.count, length), view(blocks.total, length)
-    readings = count.sum(axis=1)
-    wild = view(blocks.wild, length).sum(axis=1)
-    square = view(blocks.square, length).sum(axis=1)
-    means = np.divide(total, count, out=np.zeros(count.shape), where=count > 0)
-    level = total.sum(axis=1) / np.maximum(readings, 1.0)
-    between = (count * (means - level[:, None]) ** 2).sum(axis=1)
-    within = square - (count * means**2).sum(axis=1)
+    count, total = kept.sum(axis=1).astype(np.float64), inside.sum(axis=1)
+    mean = total / np.maximum(count, 1.0)
     inflation = _inflation(lag1)
-    present = count > 0
-    free = (np.maximum(count - inflation, 0.0) * present).sum(axis=1)
-    variance = np.maximum(within, 0.0) / np.maximum(free, 1.0)
-    dof = present.sum(axis=1) - 1.0
-    error = np.sqrt(variance[:, None] * inflation / np.maximum(count, 1.0))
-    furthest = (np.abs(means - level[:, None]) - _FURTHEST * error).max(axis=1)
-    ends = _ends_agree(count, total, level, variance * inflation)
-    steady = between <= SLACK * _chi_square_mean(dof) * dof * variance * inflation
-    enough = (readings + wild >= length * BLOCK * 2 / 3) & (wild <= 0.02 * readings)
-    return np.asarray(enough & ends & steady & (furthest <= 0.0) & (dof >= LEAST_BLOCKS - 1))
+    each = [
+        count,
+        total,
+        (inside**2).sum(axis=1),
+        count * mean**2,
+        wild.sum(axis=1).astype(np.float64),
+        (count > 0).astype(np.float64),
+        np.maximum(count - inflation, 0.0),
+    ]
+    sums = np.zeros((len(each), len(table) + 1))
+    np.cumsum(np.array(each), axis=1, out=sums[:, 1:])
+    return _Blocks(count, mean, sums, inflation)
 
 
-def _ends_agree(
-    count: FloatArray, total: FloatArray, level: FloatArray, variance: FloatArray
-) -> BoolArray:
+def _ends_agree(blocks: _Blocks, length: int, level: FloatArray, variance: FloatArray) -> BoolArray:
     """Whether the first and the last few blocks of each stretch have its level."""
-    agree = np.ones(len(count), dtype=np.bool_)
+    first = np.arange(level.size)
+    agree = np.ones(level.size, dtype=np.bool_)
     for few in (1, 2, 4):
-        if 2 * few >= count.shape[1]:
+        if 2 * few >= length:
             break
-        for part in (slice(None, few), slice(-few, None)):
-            readings = count[:, part].sum(axis=1)
-            away = np.abs(total[:, part].sum(axis=1) - level * readings)
-            agree &= away <= _AT_ENDS * np.sqrt(variance * readings)
+        for start in (first, first + length - few):
+            readings, total = blocks.over(start, few)[:2]
+            off = np.abs(total - level * readings)
+            agree &= off <= _AT_ENDS * np.sqrt(variance * readings) + 1e-9 * np.abs(total)
     return agree
 
 

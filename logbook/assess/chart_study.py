@@ -115,8 +115,12 @@ def study(
         rules=run_rules(left, 0.0, 1.0, settings=chosen.rules),
         cusum=cusum(left, 0.0, chosen.k, chosen.h, 1.0),
         capability=index,
-        note=stretch.note or single.note,
+        note=stretch.note or single.note or _unknown(lag1),
     )
+
+
+def _unknown(lag1: Lag1) -> str:
+    return f"correlation of neighbours not known, {lag1.note}" if lag1.note else ""
 
 
 def _given(series: FloatArray, chosen: slice) -> Baseline:

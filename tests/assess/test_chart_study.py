@@ -133,6 +133,22 @@ def test_a_study_of_a_constant_series_flags_nothing():
     assert not found.ewma.out.any()
 
 
+def test_a_correlation_that_is_not_known_is_said():
+    """Twenty readings give limits, as if they were independent, and the note tells it."""
+    found = study(follow(0.0, 60, seed=6), baseline=slice(0, 26))
+    assert found.note.startswith("correlation of neighbours not known, too few: 25 pairs")
+    assert not np.isnan(found.individuals.upper)
+
+
+def test_a_baseline_in_ten_years_is_found_between_steps():
+    """A level that changes every 30 days at two hours: what is found lies between two changes."""
+    rng = np.random.default_rng(7)
+    values = rng.standard_normal(43_800) + np.repeat(rng.permutation(122) * 4.0, 360)[:43_800]
+    found = find_baseline(values)
+    assert 288 <= found.stop - found.first <= 360
+    assert found.first // 360 == (found.stop - 1) // 360
+
+
 def test_a_baseline_worth_less_than_four_readings_gives_no_limits():
     """Thirty-five readings with a correlation near one tell of one excursion only."""
     values = np.sin(np.arange(200) / 30.0)

@@ -200,6 +200,19 @@ def test_ranges_and_deviations_tell_the_same_sigma():
     assert xbar_s(table).sigma == pytest.approx(2.0, rel=0.02)
 
 
+@settings(max_examples=40, deadline=None)
+@given(st.integers(0, 10_000), SCALES, SHIFTS)
+def test_subgroup_charts_follow_another_unit_and_zero(seed, scale, shift):
+    """Limits of a * x + b are those of x, carried over; spreads scale with |a|."""
+    table = np.random.default_rng(seed).integers(-50, 50, (12, 4)).astype(float)
+    table[3, 1] = nan
+    for chart in (xbar_r, xbar_s):
+        here, there = chart(table), chart(scale * table + shift)
+        edges = np.sort([scale * here.lower + shift, scale * here.upper + shift], axis=0)
+        assert np.array([there.lower, there.upper]) == pytest.approx(edges, rel=1e-9, abs=1e-7)
+        assert there.spread_upper == pytest.approx(abs(scale) * here.spread_upper, rel=1e-9)
+
+
 def test_what_is_no_table_of_subgroups_is_refused():
     """One column has no range, one dimension no rows."""
     for shape in [(10,), (10, 1)]:
