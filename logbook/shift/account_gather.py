@@ -52,6 +52,10 @@ CARRIED_S = 26.0 * HOUR_S
 """So old may the last result be that stands in for a period without a sample of its own."""
 
 
+OF_DELIVERIES = frozenset({"solvent_hexane"})
+"""Analyses of what came in, not of what flowed."""
+
+
 @dataclass(frozen=True, slots=True)
 class Gathered:
     """A role over n periods, shape (n,) each; NaN where the readings tell too little."""
@@ -372,10 +376,17 @@ def _mean_of_points(filled: Filled, sources: Sources) -> tuple[Means, float] | N
 
 
 def _analysis(filled: Filled, sources: Sources) -> Gathered:
-    """Mean of the results of samples of the period; without any, the last result before."""
+    """Mean of the results of samples of the period; without any, the last result before.
+
+    A sample taken while the line stood, or in start-up or shut-down, tells nothing of the period:
+    it is left out. What is delivered is what it is at any time.
+    """
     line = sources.line(filled, filled.points[0])
     if line is None:
         return _nothing(filled, sources, f"{filled.points[0].name} in {filled.role.unit}")
+    if filled.role.name not in OF_DELIVERIES:
+        steady = sources.off.steady.holds(line[0])
+        line = line[0][steady], line[1][steady]
     means = plain_means(line[0], line[1], sources.edges)
     before = last_before(line[0], line[1], sources.edges[:-1], within_s=CARRIED_S)
     is_carried = (means.count == 0) & np.isfinite(before)

@@ -24,6 +24,8 @@ class OffTimes:
     """Mode to spans in which it was in force."""
     line: OnTime
     """Time in which neither the plant nor an area that the beans pass stood."""
+    steady: OnTime
+    """The same less the modes in which some points are silent, such as start-up and shut-down."""
     _known: dict[tuple[object, ...], OnTime] = field(default_factory=dict)
 
     @classmethod
@@ -35,8 +37,11 @@ class OffTimes:
             scope = (one.scope, one.target if one.scope != "plant" else "")
             down.setdefault(scope, []).append((one.start.timestamp(), until))
         areas = [("plant", ""), *(("area", area) for area in line_areas(plant))]
-        line = OnTime.without([span for key in areas for span in down.get(key, ())])
-        return cls(down, _mode_spans(book, start, end), line)
+        stood = [span for key in areas for span in down.get(key, ())]
+        modes = _mode_spans(book, start, end)
+        passing = {mode for point in plant.points for mode in point.silent_modes}
+        unsteady = [span for mode in passing for span in modes.get(mode, ())]
+        return cls(down, modes, OnTime.without(stood), OnTime.without([*stood, *unsteady]))
 
     def of_point(self, point: Point, *, silent: bool) -> OnTime:
         """The time that counts for a point; `silent`: modes in which it is silent do not."""
