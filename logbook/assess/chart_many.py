@@ -18,7 +18,7 @@ from logbook.assess.autocorrelation import (
     rows_residuals,
 )
 from logbook.assess.chart_constants import constants
-from logbook.assess.chart_rows import FloatArray, Rows, together
+from logbook.assess.chart_rows import BoolArray, FloatArray, Rows, together
 from logbook.assess.chart_study import ChartSettings
 from logbook.assess.ewma_cusum import (
     ewma_settled,
@@ -88,19 +88,20 @@ class _Base:
 def chart_many(
     matrix: FloatArray,
     *,
-    baseline: slice | None = None,
+    baseline: slice | BoolArray | None = None,
     low: FloatArray | None = None,
     high: FloatArray | None = None,
     settings: ChartSettings | None = None,
 ) -> ManyCharts:
-    """Chart every row of `matrix`, shape (p, n), equally spaced in time, NaN: missing.
+    """Chart every row of `matrix`, shape (p, n), equally spaced in time, finite or NaN: missing.
 
-    `baseline` are the columns that limits come from (None: all); `low` and `high`, shape (p,), NaN
+    `baseline` are the columns that limits come from, or a mask of shape (p, n), one row as
+    `find_baseline` gives it for each point (None: all); `low` and `high`, shape (p,), NaN
     where there is none, are limits for the capability. Points with fewer than 8 readings in the
     baseline, without variation, or with fewer than four independent readings' worth, get NaN and no
     flags.
 
-    Raises ValueError for another shape.
+    Raises ValueError for another shape, or a mask that does not fit.
 
     >>> import numpy as np
     >>> table = np.random.default_rng(1).normal(10.0, 1.0, (3, 300))
@@ -111,7 +112,7 @@ def chart_many(
     if matrix.ndim != 2:
         raise ValueError(f"A matrix of points by rounds is wanted, not {matrix.shape}.")
     chosen = settings or ChartSettings()
-    base = _of_baseline(matrix[:, baseline] if baseline is not None else matrix)
+    base = _of_baseline(_held(matrix, baseline))
     width, wide = _widths(base, chosen)
     sigma = np.where(np.isnan(width), np.nan, base.sigma)
     marks = np.zeros((4, *matrix.shape), dtype=np.int8)
@@ -146,6 +147,17 @@ def chart_many(
         sum_low=last[2],
         **_capabilities(base, low, high),
     )
+
+
+def _held(matrix: FloatArray, baseline: slice | BoolArray | None) -> FloatArray:
+    """The readings that limits come from."""
+    if baseline is None:
+        return matrix
+    if isinstance(baseline, slice):
+        return matrix[:, baseline]
+    if baseline.shape != matrix.shape:
+        raise ValueError(f"A mask of shape {matrix.shape} is wanted, not {baseline.shape}.")
+    return np.where(baseline, matrix, np.nan)
 
 
 def _averages(

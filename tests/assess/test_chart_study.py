@@ -225,8 +225,21 @@ def test_a_matrix_without_gaps_is_charted_the_same(matrix):
     assert (found.flags & int(Rule.BEYOND_LIMITS)).any()
 
 
+def test_many_charts_take_the_baselines_that_were_found(matrix):
+    """With the mask of each row's search the charts are those of `study`, which searches itself."""
+    mask = np.array([find_baseline(row).mask for row in matrix])
+    found = chart_many(matrix, baseline=mask)
+    for row, values in enumerate(matrix):
+        one = study(values)
+        assert found.upper[row] == pytest.approx(one.individuals.upper, nan_ok=True), row
+        assert found.flags[row].tolist() == one.rules.flags.tolist(), row
+    assert mask[:6].any(axis=1).all()
+
+
 def test_what_is_no_matrix_is_refused():
-    """One series is for `study`; no points at all are no trouble."""
+    """One series is for `study`; no points at all are no trouble; a mask has to fit."""
+    with pytest.raises(ValueError, match="mask"):
+        chart_many(np.zeros((2, 5)), baseline=np.ones((2, 4), dtype=bool))
     with pytest.raises(ValueError, match="matrix"):
         chart_many(np.zeros(5))
     assert chart_many(np.zeros((0, 40))).flags.shape == (0, 40)
