@@ -66,8 +66,10 @@ def lag_one(values: npt.ArrayLike) -> Lag1:
     make a pair. Each reading is replaced by the normal quantile of its rank (equal readings share
     one), so that a wild reading counts as no more than the largest of n; for normal readings the
     estimate is as good as the ordinary one (K. Boudt, J. Cornelissen, C. Croux, "The Gaussian rank
-    correlation estimator", Statistics and Computing 22 (2012) 471-483). The bias towards zero of
-    small samples, -(1 + 4 lag1)/n (M. G. Kendall, Biometrika 41 (1954) 403-404), is taken off.
+    correlation estimator: robustness properties", Statistics and Computing 22 (2012) 471-483). The
+    bias towards zero of small samples, -(1 + 4 lag1)/n (M. G. Kendall, "Note on bias in the
+    estimation of autocorrelation", Biometrika 41 (1954) 403-404), is taken off. Both sources are
+    from memory, what they say is held by simulation.
     Estimate it over a stretch without shifts: a shift looks like correlation.
 
     >>> import numpy as np
@@ -137,7 +139,7 @@ def effective_counts(count: float, lag1: float) -> tuple[float, float]:
 
     G. V. Bayley and J. M. Hammersley, "The effective number of independent observations in an
     autocorrelated time series", Supplement to the Journal of the Royal Statistical Society 8 (1946)
-    184-197; for large counts of an AR(1): n (1-r)/(1+r) and n (1-r^2)/(1+r^2).
+    184-197 (from memory); for large counts of an AR(1): n (1-r)/(1+r) and n (1-r^2)/(1+r^2).
 
     >>> effective_counts(300, 0.5)
     (100.0, 180.0)

@@ -92,8 +92,9 @@ def capability(
     intervals are widened for it.
 
     Intervals: Cp by chi-square, Cpk after A. F. Bissell, "How reliable is your capability index?",
-    Applied Statistics 39 (1990) 331-340, Cpk (1 +- z sqrt(1/(9 n Cpk^2) + 1/(2 dof))). Fewer than 8
-    readings give no index, fewer than 25 a caution.
+    Applied Statistics 39 (1990) 331-340 (from memory; held by simulation):
+    Cpk (1 +- z sqrt(1/(9 n Cpk^2) + 1/(2 dof))). Fewer than 8 readings give no index, fewer than 25
+    a caution.
 
     Raises ValueError without any limit, with low >= high, or for a confidence outside (0, 1).
 

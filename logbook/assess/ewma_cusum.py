@@ -115,8 +115,8 @@ def ewma_deviation(weight: float, count: int, lag1: float = 0.0) -> FloatArray:
     x_t = lag1 * x_(t-1) + e_t the double sum over their correlations lag1^d in closed form, with
     q = 1 - weight and r = q * lag1:
     weight^2 * (A * (1+r)/(1-r) - 2 r/(1-r) * S), A = sum q^2j, S = sum q^2j r^(i-1-j), j from 0 to
-    i-1. W. Schmid, "On EWMA charts for time series" (1997), has the limit; the sum is worked out
-    here and held against the covariance matrix in a test.
+    i-1. The sum is worked out here and held against the covariance matrix in a test; its limit is
+    well known (W. Schmid, "On EWMA charts for time series", 1997, from memory).
     """
     head = min(count, ewma_settled(weight))
     out = np.full(count, ewma_asymptote(weight, lag1))
