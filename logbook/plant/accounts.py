@@ -75,6 +75,9 @@ FIGURES: Mapping[str, Figure] = MappingProxyType(
         "day_bin_capacity": _tonnes("day bins"),
         "meal_bin_capacity": _tonnes("meal bins, each,"),
         "pellet_bin_capacity": _tonnes("pellet bins, each,"),
+        "dryer_steam_factor": Figure(
+            "", 0.2, 5.0, "steam that the dryer needs over what its meter shows, in good months"
+        ),
         "extractor_stages": Figure("", 1.0, 30.0, "washing stages of the extractor"),
     }
 )

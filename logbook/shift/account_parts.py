@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from logbook.process.cooler import Cooler, CoolerReadings, cooler
 from logbook.process.desolventizing import Toaster, ToasterReadings, toaster
-from logbook.process.dryer import Dryer, DryerReadings, dryer
+from logbook.process.dryer import STEAM_FACTOR, Dryer, DryerReadings, dryer
 from logbook.process.evaporation import Stage, stage
 from logbook.process.extractor import (
     Extraction,
@@ -60,6 +60,8 @@ STEAM_KPA = Quantity(
 )
 BAROMETER_SIGMA = 0.8
 """Standard uncertainty of the mean barometer the plant states, kPa: the weather; from memory."""
+FACTOR_SIGMA = 0.05
+"""Standard uncertainty of a stated factor of the dryer's steam; from memory."""
 STAGES = 6
 """Washing stages of an extractor that states none."""
 
@@ -290,7 +292,12 @@ def toaster_of(inputs: AccountInputs) -> Toaster:
 
 
 def dryer_of(inputs: AccountInputs) -> Dryer:
-    """Drying of the toasted meal by air that steam has heated."""
+    """Drying of the toasted meal by air that steam has heated.
+
+    A plant whose dryer takes in warm air, or whose steam meter reads low, states by how much.
+    """
+    stated = inputs.figure("dryer_steam_factor")
+    factor = replace(stated, sigma=FACTOR_SIGMA) if stated.is_known else STEAM_FACTOR
     return dryer(
         DryerReadings(
             meal=_wet(inputs, "toasted_moisture"),
@@ -305,6 +312,7 @@ def dryer_of(inputs: AccountInputs) -> Dryer:
             steam=inputs["dryer_steam"],
             steam_kpa=STEAM_KPA,
             barometer=barometer(inputs),
+            factor=factor,
         )
     )
 

@@ -2,29 +2,39 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime, timedelta
 
 from logbook.plant.calendar import shift_at
 from logbook.plant.localtime import to_local, zone_name
 from logbook.plant.model import Plant
+from logbook.process.reconcile_plant import reconcile_plant
+from logbook.process.roles import ROLES
 from logbook.process.solvent import Compliance
 from logbook.process.solvent_forecast import Forecast
+from logbook.process.standing import StandingAccusation, standing_accusations
 from logbook.record import Reader
-from logbook.shift.account_inputs import inputs_of, told_until
+from logbook.shift.account_gather import gather
+from logbook.shift.account_inputs import inputs_at, inputs_of, told_until
 from logbook.shift.account_solvent import compliance_of, forecast_of
 from logbook.shift.accounts import CAUTIONS, Accounts, accounts_of
-from logbook.shift.balance_flow import flows_of, meters_of, meters_told
+from logbook.shift.balance_flow import NOBODY, flows_of, meters_of, meters_told
 from logbook.shift.balance_view import BalanceSeen, BalanceView
 from logbook.shift.balance_words import accounts_in_words, verdict_of
 from logbook.shift.period import (
     Period,
     PeriodKind,
     day_text,
+    days_of,
+    edges_of,
     production_day,
     rolling_year,
     until,
 )
 from logbook.shift.what_if import sections_of
+
+FEWEST_DAYS = 7
+"""A period of fewer days has no meter that stands accused: two days could be chance."""
 
 
 def see_balance(book: Reader, period: Period, now: datetime) -> BalanceSeen:
@@ -36,9 +46,11 @@ def see_balance(book: Reader, period: Period, now: datetime) -> BalanceSeen:
     cut = as_far_as_told(book, plant, period, now)
     found = accounts_of(inputs_of(book, plant, cut.start, cut.end, now=now))
     ratio, forecast = year_ratio(book, plant, cut, now), month_forecast(book, plant, period, now)
+    standing = standing_words(book, plant, cut, now)
+    comma = plant.settings.decimal_comma
     return BalanceSeen(
         period,
-        view_of(found, cut, ratio, forecast, decimal_comma=plant.settings.decimal_comma),
+        view_of(found, cut, ratio, forecast, standing=standing, decimal_comma=comma),
         dict(found.inputs.roles),
         sections_of(found.inputs.roles),
         plant.name,
@@ -100,12 +112,36 @@ def month_forecast(book: Reader, plant: Plant, period: Period, now: datetime) ->
     return forecast_of(book, plant, now) if is_long and period.end > now else None
 
 
+def standing_words(book: Reader, plant: Plant, period: Period, now: datetime) -> dict[str, str]:
+    """By role: meters that the others contradict on more days of a period than chance allows.
+
+    A total of a month hides a scale that was wrong for ten days of it: so every day is reconciled
+    by itself. Nothing of a period of fewer than `FEWEST_DAYS` days.
+    """
+    if period.days < FEWEST_DAYS:
+        return {}
+    days = days_of(plant.calendar, period)
+    found = gather(book, plant, edges_of(days), now=now)
+    each = [reconcile_plant(inputs_at(found, k).roles) for k in range(len(days))]
+    names = [day_text(day.first) for day in days]
+    return {one.role: _standing_sentence(one, names) for one in standing_accusations(each)}
+
+
+def _standing_sentence(one: StandingAccusation, days: list[str]) -> str:
+    size = "" if one.relative is None else f", on average by {100.0 * one.relative:+.1f} %"
+    return (
+        f"{ROLES[one.role].meaning}: the other readings contradict it on {one.count} of "
+        f"{one.periods} days{size}, first on {days[one.first]}, last on {days[one.last]}."
+    )
+
+
 def view_of(
     found: Accounts,
     period: Period,
     ratio: Compliance | None,
     forecast: Forecast | None = None,
     *,
+    standing: Mapping[str, str] = NOBODY,
     decimal_comma: bool = False,
 ) -> BalanceView:
     """The accounts of a period in words, tables and pictures."""
@@ -113,11 +149,11 @@ def view_of(
     accused = tuple(f"{_first(one.text)}." for one in reconciled.accusations)
     return BalanceView(
         period,
-        verdict_of(found, accused),
+        verdict_of(found, (*accused, *standing.values())),
         accounts_in_words(found, ratio, forecast, decimal_comma=decimal_comma),
-        meters_of(reconciled),
-        meters_told(reconciled),
-        flows_of(reconciled, found.inputs["hours"].value or 0.0),
+        meters_of(reconciled, standing),
+        " ".join((meters_told(reconciled), *standing.values())),
+        flows_of(reconciled, found.inputs["hours"].value or 0.0, standing),
         CAUTIONS,
         dict(found.lacks),
     )

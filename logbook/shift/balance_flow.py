@@ -61,6 +61,7 @@ SHORT: Mapping[str, str] = MappingProxyType(
     }
 )
 """Names of streams that fit between two boxes, where the network's own do not."""
+NOBODY: Mapping[str, str] = MappingProxyType({})
 EDGES: Mapping[str, Edge] = MappingProxyType(
     {
         "beans": "left",
@@ -88,19 +89,26 @@ PICTURES = (
 """Key and name of each picture; the first is of the whole, the others of one component."""
 
 
-def flows_of(found: PlantReconciliation, hours: float) -> tuple[FlowSteps, ...]:
+def flows_of(
+    found: PlantReconciliation, hours: float, standing: Mapping[str, str] = NOBODY
+) -> tuple[FlowSteps, ...]:
     """One picture of the whole and one of each component, t/h; none where nothing balances."""
     if found.detail is None or hours <= 0.0:
         return ()
-    return tuple(_picture(found, key, name, hours) for key, name in PICTURES)
+    return tuple(_picture(found, key, name, hours, set(standing)) for key, name in PICTURES)
 
 
-def meters_of(found: PlantReconciliation) -> tuple[MeterLine, ...]:
-    """Each stream and each analysis: measured, reconciled, and what lies between them."""
+def meters_of(
+    found: PlantReconciliation, standing: Mapping[str, str] = NOBODY
+) -> tuple[MeterLine, ...]:
+    """Each stream and each analysis: measured, reconciled, and what lies between them.
+
+    `standing`: a sentence for each role that is contradicted day after day.
+    """
     measured = [one for one in (*found.flows, *found.contents) if one.measured is not None]
     inferred = [one for one in found.flows if one.measured is None]
-    lines = [_meter(one, found) for one in measured]
-    return (*lines, *(_meter(one, found) for one in inferred))
+    lines = [_meter(one, found, standing) for one in measured]
+    return (*lines, *(_meter(one, found, standing) for one in inferred))
 
 
 def meters_told(found: PlantReconciliation) -> str:
@@ -129,8 +137,10 @@ def _p(value: float) -> str:
 # -- pictures -------------------------------------------------------------------------------
 
 
-def _picture(found: PlantReconciliation, key: str, name: str, hours: float) -> FlowSteps:
-    streams = tuple(_streams(found, key, hours))
+def _picture(
+    found: PlantReconciliation, key: str, name: str, hours: float, standing: set[str]
+) -> FlowSteps:
+    streams = tuple(_streams(found, key, hours, standing))
     touched = {end for one in streams for end in (one.source, one.target)}
     steps = tuple(
         (node.key, NAMES.get(node.key, node.name), *PLACES[node.key])
@@ -140,14 +150,16 @@ def _picture(found: PlantReconciliation, key: str, name: str, hours: float) -> F
     return FlowSteps(key, name, "t/h", steps, streams)
 
 
-def _streams(found: PlantReconciliation, key: str, hours: float) -> Iterator[FlowEnds]:
-    suspects = set(found.suspects)
+def _streams(
+    found: PlantReconciliation, key: str, hours: float, standing: set[str]
+) -> Iterator[FlowEnds]:
+    suspects = {*found.suspects, *standing}
     for stream, figure in zip(found.network.streams, found.flows, strict=True):
         held = found.masses.get(stream.key, {})
         if key != "mass" and key not in stream.contents:
             continue
         amount = figure.reconciled if key == "mass" else held.get(key)
-        is_suspect = figure.is_suspect or _content_role(stream.key, key) in suspects
+        is_suspect = figure.role in suspects or _content_role(stream.key, key) in suspects
         mark: Mark = "inferred" if figure.measured is None else ""
         if amount is None or amount.value is None:
             mark = "unknown"
@@ -202,12 +214,14 @@ def _stream_words(
 # -- meters ---------------------------------------------------------------------------------
 
 
-def _meter(one: ReconciledFigure, found: PlantReconciliation) -> MeterLine:
+def _meter(
+    one: ReconciledFigure, found: PlantReconciliation, standing: Mapping[str, str]
+) -> MeterLine:
     measured, reconciled = one.measured, one.reconciled
     was, was_spread = ("", "") if measured is None else number_words(measured.value, measured.sigma)
     now, now_spread = number_words(reconciled.value, reconciled.sigma)
     mark = ""
-    if one.is_suspect:
+    if one.is_suspect or one.role in standing:
         mark = "suspect"
     elif reconciled.value is None:
         mark = "unknown"
@@ -224,7 +238,7 @@ def _meter(one: ReconciledFigure, found: PlantReconciliation) -> MeterLine:
         _adjustment(measured, reconciled),
         "" if one.z is None else f"{one.z:+.1f}",
         mark,
-        _meter_words(one, found),
+        standing.get(one.role) or _meter_words(one, found),
     )
 
 

@@ -17,6 +17,10 @@ from logbook.shift.figure_words import Figure, figure_of, number_words
 LARGE_MJ = 10_000.0
 """From here on heat is shown in GJ."""
 LEGAL = CAUTIONS[0]
+STATUSES = (
+    "Every month is taken as normal operation: the book does not keep the rule's operating "
+    "statuses, and its factors and equations are partly from memory."
+)
 SAFETY = CAUTIONS[1]
 MODELLED = "Worked out by balances and published properties; site procedures and limits come first."
 
@@ -44,7 +48,7 @@ def accounts_in_words(
             "Solvent loss against the limits",
             _limits(found, ratio, forecast),
             _limits_told(found, ratio, forecast),
-            LEGAL,
+            f"{LEGAL} {STATUSES}",
         ),
         words.account("extractor", "Extractor", _extractor(found), found.extractor.note),
         words.account("toaster", "Desolventizing", _of(found.toaster), "", f"{MODELLED} {SAFETY}"),
