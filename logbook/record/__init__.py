@@ -23,6 +23,7 @@ from logbook.record.errors import (
 from logbook.record.links import Ref
 from logbook.record.read import Reader
 from logbook.record.read_corrections import Correction
+from logbook.record.read_rounds import RoundNumbers, WrittenPage
 from logbook.record.rows import (
     INSTRUMENT_FAULT,
     MACHINE_DOWN,
@@ -156,6 +157,7 @@ __all__ = [
     "Ref",
     "Response",
     "Revision",
+    "RoundNumbers",
     "SafetyEvent",
     "SafetyState",
     "Sample",
@@ -167,6 +169,7 @@ __all__ = [
     "Verification",
     "WriteRefused",
     "Written",
+    "WrittenPage",
     "corrected",
     "create_book",
     "open_book",

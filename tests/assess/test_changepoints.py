@@ -66,7 +66,7 @@ def test_a_short_or_level_series_is_one_piece():
 )
 def test_what_cannot_be_cut_is_refused(values, shortest):
     """Too few values, gaps and pieces without a value are errors."""
-    with pytest.raises(ValueError, match="steps need|leave out|a piece"):
+    with pytest.raises(ValueError, match=r"steps need|leave out|a piece"):
         steps_in(np.array(values), shortest=shortest)
 
 
