@@ -32,6 +32,17 @@ class Shape:
     outside: tuple[int, int]
     quantiles: tuple[float, ...]
     digits: tuple[int, ...]
+    step: float
+    """The last decimal to which the readings were written."""
+
+    @property
+    def digits_tell(self) -> bool:
+        """True where an honest reading may end on any digit alike.
+
+        A normal spread of four steps makes the last digits even within a tenth of their number
+        (2 exp(-2 (0.4 π)²) = 0.085); a narrower one favours those near its middle, whoever writes.
+        """
+        return self.spread >= 4.0 * self.step
 
     @property
     def digit_count(self) -> int:
@@ -64,6 +75,7 @@ def shape_of(values: Values, decimals: int) -> Shape | None:
         outside=(int((place < 0).sum()), int((place >= bins).sum())),
         quantiles=tuple(quantiles.tolist()),
         digits=last_digits(values, decimals),
+        step=step,
     )
 
 

@@ -60,3 +60,14 @@ def test_last_digits_of_what_was_written():
 def test_no_readings_have_no_shape():
     """Nothing comes of nothing."""
     assert shape_of(np.empty(0), 1) is None
+
+
+@pytest.mark.parametrize(("spread", "tells"), [(0.01, False), (0.03, False), (0.06, True)])
+def test_last_digits_tell_something_only_of_a_wide_spread(spread, tells):
+    """Where they do, honest readings end on all digits alike within a few in a hundred."""
+    values = np.random.default_rng(8).normal(0.35, spread, 100000).round(2)
+    shape = shape_of(values, 2)
+    assert shape.digits_tell is tells
+    if tells:
+        assert max(shape.digits) < 11500
+        assert min(shape.digits) > 8500

@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
+from pathlib import Path
 
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QFrame, QLabel, QScrollArea, QStackedWidget, QVBoxLayout, QWidget
 
 from logbook.record import Book
+from logbook.report.chart_look import PAPER, Look
+from logbook.report.trend_pages import PAGES as STUDIES
+from logbook.report.trend_pages import PageAsk
 from logbook.report.trend_span import Span
 from logbook.shift.period_text import PeriodError, parse_period
 from logbook.shift.trend_study import CLOSE_LOOK, Around, Study, read_around, read_study
@@ -22,9 +26,12 @@ from logbook.ui.session import Session
 from logbook.ui.theme import Theme
 from logbook.ui.trend.bar import TrendBar
 from logbook.ui.trend.chart import TrendChart
+from logbook.ui.trend.saving import Saving, ask_where
+from logbook.ui.trend.study_view import StudyView
 
-PAGES: tuple[tuple[str, str], ...] = (("trend", "Trend"),)
+PAGES: tuple[tuple[str, str], ...] = (("trend", "Trend"), *STUDIES)
 KEYS = "←/→ move · +/- zoom · 1…9, 0 length · Shift+←/→ reading · N/P out of limits · Ctrl+F points"
+SAVED_SIZE = (11.0, 6.5)
 MOST = 12
 """So many points are shown at once."""
 CLOSE_S = CLOSE_LOOK.total_seconds()
@@ -43,11 +50,20 @@ class TrendScreen(Screen):
         self.session = session
         self._book, self._theme = book, theme
         self._loads, self._around_loads = Loads(book, self), Loads(book, self)
+        self._saves = Loads(book, self)
         self.keys: tuple[str, ...] = ()
         self.study: Study | None = None
         self._wanted_span: tuple[float, float] | None = None
         self.bar = TrendBar(PAGES, self)
-        self.bar.add_marks(LoadingMark(self._loads), LoadingMark(self._around_loads))
+        self.closer = StudyView(book, theme)
+        self.page = "trend"
+        self.other: tuple[float, float] | None = None
+        self.bar.add_marks(
+            LoadingMark(self._loads),
+            LoadingMark(self._around_loads),
+            LoadingMark(self.closer.loads, "drawing…"),
+            LoadingMark(self._saves, "saving…"),
+        )
         self.chart = TrendChart(theme)
         self._scroll = QScrollArea()
         self._scroll.setWidget(self.chart)
@@ -56,6 +72,7 @@ class TrendScreen(Screen):
         self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self._stack = QStackedWidget()
         self._stack.addWidget(self._scroll)
+        self._stack.addWidget(self.closer)
         self.limits, self.happened = _line(), _line()
         self.message = MessageLine(KEYS, self)
         self._pause = QTimer(self)
@@ -67,7 +84,7 @@ class TrendScreen(Screen):
         self.bar.show_page("trend")
 
     def _lay_out(self) -> None:
-        foot = QFrame()
+        foot = self._foot = QFrame()
         foot.setProperty("role", "foot")
         lines = QVBoxLayout(foot)
         lines.setContentsMargins(12, 4, 12, 4)
@@ -89,6 +106,11 @@ class TrendScreen(Screen):
         picker.left.connect(self._to_chart)
         self.bar.typed.connect(self.go_to)
         self.bar.share_toggled.connect(self._on_share)
+        self.bar.save.clicked.connect(self.save)
+        self.bar.page_chosen.connect(self.show_page)
+        self.closer.picture.moved.connect(chart.keyPressEvent)
+        self.closer.failed.connect(self._on_failed)
+        chart.chosen_changed.connect(self._draw_closer)
         chart.span_changed.connect(self._on_span)
         chart.cursor_changed.connect(self._on_cursor)
         chart.opened.connect(self._on_opened)
@@ -97,17 +119,24 @@ class TrendScreen(Screen):
             ("Ctrl+F", picker.begin),
             ("Ctrl+G", self._find_period),
             ("Ctrl+U", self.bar.share.toggle),
+            ("Ctrl+S", self.save),
             ("F5", self.refresh),
         ]
         for text, slot in keys:
             key = QShortcut(QKeySequence(text), self)
             key.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
             key.activated.connect(slot)
+        for number, (page, _) in enumerate(PAGES, 1):
+            key = QShortcut(QKeySequence(f"Alt+{number}"), self)
+            key.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+            key.setProperty("page", page)
+            key.activated.connect(self._on_page_key)
 
     def set_theme(self, theme: Theme) -> None:
         """Repaint in another palette."""
         self._theme = theme
         self.chart.set_theme(theme)
+        self.closer.set_theme(theme)
 
     # -- coming and going -----------------------------------------------------------------
 
@@ -123,12 +152,78 @@ class TrendScreen(Screen):
     def leave(self) -> None:
         """Wait for what is still read."""
         self._pause.stop()
-        for loads in (self._loads, self._around_loads):
+        self.closer.stop()
+        for loads in (self._loads, self._around_loads, self._saves):
             loads.stop()
 
     def refresh(self) -> None:
         """Read all points anew."""
         self._read(known=None)
+
+    # -- which page -----------------------------------------------------------------------
+
+    def show_page(self, key: str) -> None:
+        """Show the moving chart ("trend") or a closer look at the same points and stretch."""
+        self.page = key
+        self.bar.show_page(key)
+        self._stack.setCurrentWidget(self._scroll if key == "trend" else self.closer)
+        self._foot.setVisible(key == "trend")
+        self.bar.share.setVisible(key == "trend")
+        self.setFocusProxy(self._front)
+        self._to_chart()
+        self._draw_closer()
+
+    @property
+    def _front(self) -> QWidget:
+        return self.chart if self.page == "trend" else self.closer
+
+    def _on_page_key(self) -> None:
+        self.show_page(self.sender().property("page"))
+
+    def _draw_closer(self) -> None:
+        if self.page != "trend" and self.study is not None and self.chart.span is not None:
+            self.closer.show_page(self.page_ask)
+
+    def page_ask(self, look: Look, size: tuple[float, float]) -> PageAsk:
+        """What the page now shown asks for. Only with a study."""
+        span = self.chart.span
+        assert self.study is not None
+        assert span is not None
+        return PageAsk(
+            page=self.page,
+            study=self.study,
+            chosen=self.chart.chosen,
+            span=(max(span.start, span.first), min(span.end, span.last)),
+            other=self.other,
+            look=look,
+            size=size,
+        )
+
+    # -- saving ---------------------------------------------------------------------------
+
+    def save(self) -> None:
+        """Ask where to, and save what is shown."""
+        if self.study is None or not self.study.tracks:
+            self.message.say("Add a point first; then there is something to save.", Tone.FAULT)
+            return
+        path = ask_where(self, self._book.path.parent, f"trend-{self.study.tracks[0].key}")
+        if path is not None:
+            self.save_to(path)
+
+    def save_to(self, path: Path) -> None:
+        """Save the picture (.png), a page (.pdf) or the data (.csv), beside the window."""
+        assert self.study is not None
+        page = self.page_ask(PAPER, SAVED_SIZE)
+        saving = Saving(path, page, self.chart.around, by_unit=self.chart.by_unit)
+
+        def write(beside: Book) -> Path:
+            saving.write(beside.now())
+            return path
+
+        self._saves.ask(write, self._on_saved, self._on_failed)
+
+    def _on_saved(self, path: Path) -> None:
+        self.message.say(f"Saved as {path}.", Tone.DONE)
 
     # -- which points ---------------------------------------------------------------------
 
@@ -193,6 +288,7 @@ class TrendScreen(Screen):
             self._wanted_span = None
         names = ", ".join(track.name for track in study.tracks)
         self.title_changed.emit(f"Trend, {names}" if names else "Trend")
+        self._draw_closer()
         self._pause.start()
 
     def _on_failed(self, why: str) -> None:
@@ -213,9 +309,12 @@ class TrendScreen(Screen):
             return
         self.message.say("")
         self.bar.any.clear()
-        self.chart.show_span(
-            self.chart.span.placed(period.start.timestamp(), period.end.timestamp())
-        )
+        wanted = period.start.timestamp(), period.end.timestamp()
+        if self.page == "periods":
+            self.other = wanted
+            self._draw_closer()
+        else:
+            self.chart.show_span(self.chart.span.placed(*wanted))
         self._to_chart()
 
     def _find_period(self) -> None:
@@ -223,7 +322,7 @@ class TrendScreen(Screen):
         self.bar.any.selectAll()
 
     def _to_chart(self) -> None:
-        self.chart.setFocus(Qt.FocusReason.OtherFocusReason)
+        self._front.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _on_span(self, span: Span) -> None:
         if self.study is not None:
@@ -231,6 +330,7 @@ class TrendScreen(Screen):
                 max(span.start, span.first), min(span.end, span.last), self.study.zone
             )
             self.bar.show_span(words, length_text(span.length))
+        self._draw_closer()
         self._pause.start()
 
     def _ask_around(self) -> None:
