@@ -3,6 +3,7 @@
 Warning: a triangle with a dark edge pointing the way the value went.
 Action: a solid square with an arrow cut out, pointing the way the value went.
 A choice without a direction uses a bar in the place of the arrow.
+Drift: an open slanting arrow, up or down, without a frame.
 """
 
 from __future__ import annotations
@@ -26,6 +27,24 @@ def draw_judgement(painter: QPainter, box: QRectF, judgement: Judgement, theme: 
         _draw_warning(painter, square, judgement.direction, theme)
     else:
         _draw_action(painter, square, judgement.direction, theme)
+    painter.restore()
+
+
+def draw_drift(painter: QPainter, box: QRectF, direction: Direction, theme: Theme) -> None:
+    """Draw the mark of a slow change centred in `box`: a slanting arrow, up or down."""
+    side = min(box.width(), box.height(), 12.0)
+    square = QRectF(box.center().x() - side / 2, box.center().y() - side / 2, side, side)
+    tip, tail = square.topRight(), square.bottomLeft()
+    down = 1.0
+    if direction is Direction.LOW:
+        tip, tail, down = square.bottomRight(), square.topLeft(), -1.0
+    painter.save()
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setPen(QPen(theme.colour("text"), 1.8, c=Qt.PenCapStyle.RoundCap))
+    painter.drawLine(tail, tip)
+    reach = side * 0.55
+    painter.drawLine(tip, QPointF(tip.x() - reach, tip.y()))
+    painter.drawLine(tip, QPointF(tip.x(), tip.y() + down * reach))
     painter.restore()
 
 

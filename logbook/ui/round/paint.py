@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QRect, QRectF, Qt
 from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPen
@@ -14,7 +15,7 @@ from logbook.plant.model import Point, PointKind
 from logbook.shift.round_form import Field, RoundForm, describe_reason
 from logbook.shift.trends import Trend
 from logbook.shift.words import answer_text, judgement_text, meaning_text, number_text, place_name
-from logbook.ui.marks import draw_clock, draw_judgement, draw_missing, draw_tick
+from logbook.ui.marks import draw_clock, draw_drift, draw_judgement, draw_missing, draw_tick
 from logbook.ui.round.geometry import (
     HEAD,
     MARGIN,
@@ -28,6 +29,9 @@ from logbook.ui.round.geometry import (
 from logbook.ui.round.sections import Section
 from logbook.ui.spark import draw_spark
 from logbook.ui.theme import Theme, font
+
+if TYPE_CHECKING:
+    from logbook.shift.drift import DriftFound
 
 RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
@@ -58,6 +62,8 @@ class SheetPainter:
     """Fields of a table whose column has several units."""
     active: str = ""
     answering: str = ""
+    drifts: Mapping[str, DriftFound] = field(default_factory=dict)
+    """Points that drift, the few that are said at once."""
 
     def draw(self, painter: QPainter, block: Block) -> None:
         """Paint one strip."""
@@ -171,6 +177,10 @@ class SheetPainter:
                 live=live,
                 judgement=shown.judgement,
             )
+        drift = self.drifts.get(cell.key)
+        if drift is not None and not cell.spark.isEmpty():
+            corner = QRectF(cell.spark.right() - 12, cell.spark.top() + 1, 11, 11)
+            draw_drift(painter, corner, drift.drift.direction, self.theme)
 
     def _cell_unit(self, painter: QPainter, cell: Cell, shown: Field) -> None:
         """The unit beside a field of a table whose column has fields of several units."""
@@ -278,6 +288,10 @@ class SheetPainter:
         text, colour = self._judgement_words(shown)
         if shown.saved is not None and shown.saved.corrected:
             text = f"corrected · {text}" if text else "corrected"
+        drift = self.drifts.get(cell.key)
+        if drift is not None:
+            said = _fitting(drift.phrase, cell.words.width())
+            text, colour = (f"{text} · {said}" if text else said), _plain(colour)
         strong = shown.judgement.is_judged and shown.judgement.severity is Severity.ACTION
         box = cell.words
         self._text(painter, box, text, LEFT, colour, font("body", medium=strong), elide=True)
@@ -433,3 +447,15 @@ def _column_pads(form: RoundForm, keys: list[str]) -> dict[str, int]:
 
 def _reason(shown: Field) -> str | None:
     return shown.saved.reason if shown.saved else shown.entry.reason
+
+
+def _plain(colour: str) -> str:
+    """A phrase that is to be read is not muted; what is out of limits keeps its colour."""
+    return "text" if colour == "muted" else colour
+
+
+def _fitting(phrase: str, width: int) -> str:
+    """A phrase of a drift, shortened where its column is narrow."""
+    if QFontMetrics(font("body")).horizontalAdvance(phrase) <= width:
+        return phrase
+    return phrase.replace(" limit in about ", " in ")

@@ -19,6 +19,7 @@ from logbook.shift.save_gate import Stop, what_stops
 from logbook.ui.round import ask, changes
 from logbook.ui.round.actions import add_actions
 from logbook.ui.round.area_list import AreaLine
+from logbook.ui.round.drift_watch import DriftWatch
 from logbook.ui.round.foot import Tone
 from logbook.ui.round.paint import full_name
 from logbook.ui.round.point_text import panel_lines
@@ -46,11 +47,10 @@ class RoundScreen(RoundView):
         self.desk = RoundDesk(book, session.plants)
         self.session = session
         session.changed.connect(self._on_session)
-        self._area = ""
-        self._draws = False
+        self._area = self._reason_key = ""
+        self._draws = self._warned_unanswered = False
+        self.drifts = DriftWatch(book, self)
         self._progress: dict[str, AreaProgress] = {}
-        self._reason_key = ""
-        self._warned_unanswered = False
         self._connect()
         self._add_actions()
         self._pause = QTimer(self)
@@ -79,10 +79,12 @@ class RoundScreen(RoundView):
         self._draws = True
         self._refresh_rounds()
         self.sheet.show_trends(self.desk.trends(self._area))
+        self.drifts.look()
 
     # -- building -------------------------------------------------------------------------
 
     def _connect(self) -> None:
+        self.drifts.changed.connect(self._on_drifts)
         self.sheet.typed.connect(self._on_typed)
         self.sheet.responded.connect(self._on_responded)
         self.sheet.confirmed.connect(self._on_confirmed)
@@ -318,8 +320,12 @@ class RoundScreen(RoundView):
             self.message.say("All fields are filled. Ctrl+S saves the round.")
 
     def _on_current(self, key: str) -> None:
-        comma = self.desk.plant.settings.decimal_comma
-        self.panel.show_point(*panel_lines(self.form, key, decimal_comma=comma))
+        comma, drift = self.desk.plant.settings.decimal_comma, self.drifts.found.get(key)
+        self.panel.show_point(*panel_lines(self.form, key, decimal_comma=comma, drift=drift))
+
+    def _on_drifts(self) -> None:
+        self.sheet.show_drifts(self.drifts.found)
+        self._on_current(self.sheet.current)
 
     # -- choices --------------------------------------------------------------------------
 
@@ -443,6 +449,7 @@ class RoundScreen(RoundView):
         self._refresh_rounds()
         self._tell_late()
         self.show_area(area)
+        self.drifts.look()
         self.message.say(told, Tone.DONE)
 
     def _may_save(self) -> bool:
@@ -489,4 +496,5 @@ class RoundScreen(RoundView):
     def leave(self) -> None:
         """Keep what is typed before the window closes."""
         self._clock.stop()
+        self.drifts.stop()
         self._keep_current()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPoint, QRect, Qt, Signal
 from PySide6.QtGui import QMouseEvent, QPainter, QPaintEvent, QResizeEvent, QWheelEvent
@@ -24,6 +25,9 @@ from logbook.ui.round.paint import (
 )
 from logbook.ui.round.sections import Section, Walk, sections_of
 from logbook.ui.theme import Theme
+
+if TYPE_CHECKING:
+    from logbook.shift.drift import DriftFound
 
 
 class RoundSheet(QAbstractScrollArea):
@@ -60,6 +64,7 @@ class RoundSheet(QAbstractScrollArea):
         self._theme = theme
         self._form: RoundForm | None = None
         self._painter: SheetPainter | None = None
+        self._drifts: Mapping[str, DriftFound] = {}
         self._walk = Walk(())
         self._placed = Placed((), {}, 0)
         self._current = ""
@@ -88,7 +93,7 @@ class RoundSheet(QAbstractScrollArea):
         self._current = self._asking = ""
         pads = _pads_of(form, self._walk.sections)
         mixed = frozenset(key for s in self._walk.sections for key in own_units(form, s))
-        self._painter = SheetPainter(form, trends, self._theme, pads, mixed)
+        self._painter = SheetPainter(form, trends, self._theme, pads, mixed, drifts=self._drifts)
         self._editor.hide()
         self._answer.hide()
         self.verticalScrollBar().setValue(0)
@@ -100,6 +105,13 @@ class RoundSheet(QAbstractScrollArea):
         """Draw these sparklines beside the fields shown."""
         if self._painter is not None:
             self._painter.trends = trends
+            self.viewport().update()
+
+    def show_drifts(self, drifts: Mapping[str, DriftFound]) -> None:
+        """Mark these points as drifting, in whatever area is shown."""
+        self._drifts = drifts
+        if self._painter is not None:
+            self._painter.drifts = drifts
             self.viewport().update()
 
     def set_theme(self, theme: Theme) -> None:
