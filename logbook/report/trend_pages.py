@@ -119,7 +119,18 @@ def _crews(ask: PageAsk, track: Track) -> MADE:
     return groups_figure(found, track.name, look=ask.look, size=ask.size), found.told
 
 
+def _control(ask: PageAsk, track: Track) -> MADE:
+    from logbook.report.chart_control import control_figure
+    from logbook.shift.trend_control import control_found
+
+    found = control_found(track, *ask.span, ask.study.zone)
+    if found is None:
+        return None, (FEW,)
+    return control_figure(found, ask.study.zone, look=ask.look, size=ask.size), found.told
+
+
 _MAKERS: dict[str, Callable[[PageAsk, Track], MADE]] = {
+    "control": _control,
     "shape": _shape,
     "pair": _pair,
     "periods": _periods,
@@ -127,6 +138,7 @@ _MAKERS: dict[str, Callable[[PageAsk, Track], MADE]] = {
     "crews": _crews,
 }
 PAGES: tuple[tuple[str, str], ...] = (
+    ("control", "Control chart"),
     ("shape", "Distribution"),
     ("pair", "Two points"),
     ("periods", "Periods"),
