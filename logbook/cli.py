@@ -22,6 +22,7 @@ from logbook.clock import open_by_its_clock, utc_now
 if TYPE_CHECKING:
     from logbook.plant.model import Person, Plant
     from logbook.plant.roster import Shift
+    from logbook.shift.period import Period
 
 FAILED = 2
 
@@ -249,14 +250,10 @@ def _ask_hidden(prompt: str) -> str:
 def _balance(options: argparse.Namespace) -> int:
     from logbook.shift.balance import balance_json, see_balance
     from logbook.shift.balance_text import text_lines
-    from logbook.shift.period_text import PeriodError, parse_begun
 
     with open_by_its_clock(options.book, writable=False) as book:
         now = book.now()
-        try:
-            period = parse_begun(options.period, book.plant_at(now).calendar, now)
-        except PeriodError as error:
-            raise CliError(f"{error}.") from None
+        period = _period(options.period, book.plant_at(now), now)
         if options.out is not None:
             from logbook.report.files import check_place, write_pdf
             from logbook.report.make_period import period_report
@@ -268,6 +265,47 @@ def _balance(options: argparse.Namespace) -> int:
             _print_json(balance_json(book, period, now))
         else:
             print("\n".join(text_lines(see_balance(book, period, now))))
+    return 0
+
+
+def _period(wanted: str, plant: Plant, now: datetime) -> Period:
+    """The period that a text names, begun before `now`. Raises CliError."""
+    from logbook.shift.period_text import PeriodError, parse_begun
+
+    try:
+        return parse_begun(wanted, plant.calendar, now)
+    except PeriodError as error:
+        raise CliError(f"{error}.") from None
+
+
+def _drift(options: argparse.Namespace) -> int:
+    from logbook.shift.drift import drifts_at
+    from logbook.shift.drift_words import as_json, text_lines
+
+    with open_by_its_clock(options.book, writable=False) as book:
+        now = book.now()
+        found = drifts_at(book, book.plant_at(now), now)
+    if options.json:
+        _print_json(as_json(found))
+    else:
+        print("\n".join(text_lines(found)))
+    return 0
+
+
+def _doubtful(options: argparse.Namespace) -> int:
+    from logbook.shift.doubtful import doubtful_of
+    from logbook.shift.doubtful_words import as_json, text_lines
+
+    with open_by_its_clock(options.book, writable=False) as book:
+        now = book.now()
+        plant = book.plant_at(now)
+        period = _period(options.period, plant, now)
+        # Nobody has signed on here: by shift and point, without names.
+        found = doubtful_of(book, plant, period.start, min(period.end, now))
+    if options.json:
+        _print_json(as_json(found))
+    else:
+        print("\n".join(text_lines(found)))
     return 0
 
 
@@ -367,6 +405,8 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "record": _record,
     "exceptions": _exceptions,
     "balance": _balance,
+    "drift": _drift,
+    "doubtful": _doubtful,
     "recover": _recover,
     "handover": _handover,
     "review": _review,

@@ -75,14 +75,18 @@ def _telling_commands(commands: argparse._SubParsersAction[_Parser]) -> None:
 
     balance = commands.add_parser("balance", help="where beans, oil, water and solvent went")
     balance.add_argument("book", type=Path)
-    balance.add_argument(
-        "--period",
-        default="previous",
-        help="2026-05, 2026-05-14, 2026-W23, 2026, year:2026-05, 2026-05-01..2026-05-14, "
-        "shift:2026-05-14/N, previous or current with a kind (default previous: last month)",
-    )
+    _period_option(balance)
     _json_option(balance)
     _pdf_options(balance, needed=False)
+
+    drift = commands.add_parser("drift", help="what changes slowly, and when it reaches a limit")
+    drift.add_argument("book", type=Path)
+    _json_option(drift)
+
+    doubtful = commands.add_parser("doubtful", help="numbers of a period worth a question")
+    doubtful.add_argument("book", type=Path)
+    _period_option(doubtful)
+    _json_option(doubtful)
 
 
 def _picture_command(commands: argparse._SubParsersAction[_Parser]) -> None:
@@ -122,6 +126,15 @@ def _shift_option(parser: argparse.ArgumentParser) -> None:
         "--shift",
         default="previous",
         help="previous, current, or DATE/KEY such as 2026-05-01/N (default previous)",
+    )
+
+
+def _period_option(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--period",
+        default="previous",
+        help="2026-05, 2026-05-14, 2026-W23, 2026, year:2026-05, 2026-05-01..2026-05-14, "
+        "shift:2026-05-14/N, previous or current with a kind (default previous: last month)",
     )
 
 
