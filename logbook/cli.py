@@ -309,6 +309,34 @@ def _doubtful(options: argparse.Namespace) -> int:
     return 0
 
 
+def _trend(options: argparse.Namespace) -> int:
+    from logbook.exchange.trend_csv import trend_csv
+    from logbook.report.files import check_place, write_pdf
+    from logbook.report.trend_files import trend_file
+    from logbook.shift.trend_ask import AskError, asked_span, named_points
+    from logbook.shift.trend_study import read_around, read_study
+
+    check_place(options.out)
+    with open_by_its_clock(options.book, writable=False) as book:
+        now = book.now()
+        plant = book.plant_at(now)
+        try:
+            keys = named_points(plant, options.point)
+            start, end = asked_span(options.since, options.until, plant.time_zone, now)
+        except AskError as error:
+            raise CliError(f"{error}.") from None
+        study = read_study(book, plant, keys, now)
+        span = start.timestamp(), end.timestamp()
+        if options.out.suffix.lower() == ".csv":
+            write_pdf(options.out, trend_csv(study, *span).encode("utf-8-sig"))
+        else:
+            around = read_around(book, plant, start, end)
+            data = trend_file(options.out, study, span, now, around=around, by_unit=options.by_unit)
+            write_pdf(options.out, data)
+    print(options.out)
+    return 0
+
+
 def _handover(options: argparse.Namespace) -> int:
     from logbook.report.make import handover_of
 
@@ -407,6 +435,7 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "balance": _balance,
     "drift": _drift,
     "doubtful": _doubtful,
+    "trend": _trend,
     "recover": _recover,
     "handover": _handover,
     "review": _review,

@@ -54,6 +54,7 @@ def make_parser() -> argparse.ArgumentParser:
     _json_option(record)
 
     _telling_commands(commands)
+    _trend_command(commands)
 
     recover = commands.add_parser(
         "recover", help="set an engineer's forgotten password by the recovery code"
@@ -89,11 +90,23 @@ def _telling_commands(commands: argparse._SubParsersAction[_Parser]) -> None:
     _json_option(doubtful)
 
 
+def _trend_command(commands: argparse._SubParsersAction[_Parser]) -> None:
+    trend = commands.add_parser("trend", help="draw points over time, or write their readings")
+    trend.add_argument("book", type=Path)
+    trend.add_argument("point", nargs="+", help="key, tag, or words that fit one point alone")
+    trend.add_argument("--from", dest="since", metavar="WHEN", help="day or time (30 days back)")
+    trend.add_argument("--to", dest="until", metavar="WHEN", help="day, counted in, or time (now)")
+    trend.add_argument("--by-unit", action="store_true", help="one axis for each unit")
+    trend.add_argument("--out", type=Path, required=True, help="x.png, x.pdf or x.csv")
+
+
 def _picture_command(commands: argparse._SubParsersAction[_Parser]) -> None:
     picture = commands.add_parser("picture", help="render a screen to a PNG file")
     picture.add_argument("book", type=Path)
     picture.add_argument(
-        "--screen", choices=("round", "shift", "review", "handover"), default="round"
+        "--screen",
+        choices=("round", "shift", "review", "handover", "balance", "trend"),
+        default="round",
     )
     picture.add_argument("--area", help="area key (default: the first with something due)")
     picture.add_argument("--out", type=Path, required=True)
