@@ -24,6 +24,7 @@ KEYS = (
     ("Ctrl+1, Ctrl+2, Ctrl+3", "Round, Shift, Review"),
     ("Ctrl+4, Ctrl+5, Ctrl+6", "Handover, Balance, Trend"),
     ("Ctrl+Shift+P", "people of the plant, PINs and passwords"),
+    ("Ctrl+Shift+T", "trend of the point in use, from Round and Review"),
     ("Ctrl+E, Ctrl+I", "new log entry; new open item"),
     ("Ctrl+H, Ctrl+L", "safety state; sample taken"),
     ("Ctrl+Shift+I", "standing instruction"),

@@ -32,6 +32,10 @@ class Screen(QWidget):
     trend_wanted = Signal(str, datetime)
     """A point's trend is wanted, with the cursor on an instant."""
 
+    def point_in_use(self) -> tuple[str, datetime] | None:
+        """The point that the keyboard is at, and of when; None where there is none."""
+        return None
+
     def enter(self) -> None:
         """Called each time the screen is shown: look at the book again."""
 

@@ -117,6 +117,19 @@ class LogbookWindow(QMainWindow):
         assert isinstance(screen, TrendScreen)
         screen.show_trend(point, at)
 
+    def show_trend_in_use(self) -> None:
+        """Go to the trend of the point that the keyboard is at; without one, to the screen."""
+        shown = self._stack.currentWidget()
+        found = shown.point_in_use() if isinstance(shown, Screen) else None
+        if shown is self.round and self.round.sheet.current:
+            found = self.round.sheet.current, self.round.form.taken_at
+        if found is None:
+            self.show_screen("trend")
+        elif self._book.plant_at(self._book.now()).point(found[0]).kind.is_numeric:
+            self.show_trend(*found)
+        elif shown is self.round:
+            self.round.message.say("This point is answered in words; it has no trend.")
+
     def show_theme(self, theme: Theme) -> None:
         """Change the palette of the whole program."""
         self._theme = theme
@@ -209,6 +222,10 @@ class LogbookWindow(QMainWindow):
             action.setData(key)
             action.setShortcut(QKeySequence(f"Ctrl+{number}"))
         menu.triggered.connect(self._on_go)
+        menu.addSeparator()
+        trend = menu.addAction("Trend of the point in use")
+        trend.setData("")
+        self._add(trend, "Ctrl+Shift+T", self.show_trend_in_use)
 
     def _build_log_menu(self, menu: QMenu) -> None:
         for words, keys, form in LOG_COMMANDS:
@@ -218,7 +235,8 @@ class LogbookWindow(QMainWindow):
         menu.triggered.connect(self._on_log)
 
     def _on_go(self, action: QAction) -> None:
-        self.show_screen(action.data())
+        if action.data():
+            self.show_screen(action.data())
 
     def _on_log(self, action: QAction) -> None:
         self.write_log(action.data())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import datetime
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
@@ -219,6 +220,14 @@ class ReviewScreen(Screen):
             self.message.say(error.message, Tone.FAULT)
             return
         self.pane.show_reading(shown)
+
+    def point_in_use(self) -> tuple[str, datetime] | None:
+        """The point under the cursor, in its round."""
+        if not self.desk.is_open or not self.grid.current_point:
+            return None
+        rounds, column = self.desk.grid.rounds, self.grid.currentIndex().column()
+        at = rounds[column].at if 0 <= column < len(rounds) else self.desk.shift.end
+        return self.grid.current_point, at
 
     def next_exception(self) -> None:
         """Go to the next cell that wants a look."""
