@@ -18,6 +18,7 @@ SCREENS = (
     ("handover", "Handover"),
     ("balance", "Balance"),
     ("trend", "Trend"),
+    ("findings", "Findings"),
 )
 """Key and name of each screen, in the order of Ctrl+1 and on."""
 
@@ -56,6 +57,10 @@ def make_screen(key: str, book: Book, theme: Theme, session: Session, parent: QW
         from logbook.ui.review.screen import ReviewScreen
 
         return ReviewScreen(book, theme, session, parent)
+    if key == "findings":
+        from logbook.ui.findings.screen import FindingsScreen
+
+        return FindingsScreen(book, theme, session, parent)
     if key == "balance":
         from logbook.ui.balance.screen import BalanceScreen
 

@@ -1,0 +1,1 @@
+"""The Findings screen: drifts, questions, offenders and limits to look at."""
