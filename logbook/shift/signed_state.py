@@ -9,6 +9,7 @@ from typing import Final
 
 from logbook.plant.roster import Shift
 from logbook.record import Change, HandoverCheck, Reader, Signature
+from logbook.shift.subjects import is_of_handover
 
 OUTGOING: Final = "outgoing"
 INCOMING: Final = "incoming"
@@ -91,7 +92,7 @@ def signed_state(book: Reader, shift: Shift, now: datetime) -> SignedState:
         outgoing=outgoing,
         incoming=by_role.get(INCOMING),
         review=by_role.get(REVIEW),
-        checks=tuple(book.handover_checks(shift.date, shift.pattern)),
+        checks=tuple(filter(is_of_handover, book.handover_checks(shift.date, shift.pattern))),
         changes=tuple(changes),
         seen_at=now,
     )
