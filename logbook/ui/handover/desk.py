@@ -11,7 +11,7 @@ from logbook.plant.calendar import next_shift, previous_shift
 from logbook.plant.localtime import local_label, to_local
 from logbook.plant.model import Plant
 from logbook.plant.roster import Shift
-from logbook.record import Book, Change, NewHandoverNote, Signature
+from logbook.record import Book, Change, NewHandoverNote, SafetyState, Signature
 from logbook.record.rows_handover import CheckAnswer, NotePart
 from logbook.shift.json_words import Json
 from logbook.shift.plants import PlantHistory
@@ -30,7 +30,7 @@ from logbook.shift.signing import (
     why_not_outgoing,
 )
 from logbook.shift.words import person_name, point_name
-from logbook.ui.handover.from_json import cards_of, risks_of
+from logbook.ui.handover.from_json import SAFETY, cards_of, risks_of
 from logbook.ui.handover.look import HandoverSeen, look
 from logbook.ui.handover.parts import Line, Part, ToRead
 
@@ -220,7 +220,26 @@ class HandoverDesk:
         risks = risks_of(self.content)
         if risks:
             heads.append(Part("This handover needs more care", risks, is_loud=True))
-        return (*heads, *cards_of(self.content))
+        return (*heads, *(self._as_by_now(part) for part in cards_of(self.content)))
+
+    def _as_by_now(self, part: Part) -> Part:
+        """A safety state that was ended since stays as it was handed over, and says so."""
+        if part.number != SAFETY:
+            return part
+        states = self.seen.safety_now
+        opened = [self._ended(*pair) for pair in zip(part.lines, states, strict=False)]
+        still = any(state.is_open for state in states)
+        lines = (*opened, *part.lines[len(opened) :])
+        return replace(part, lines=lines, is_loud=part.is_loud and still)
+
+    def _ended(self, line: Line, state: SafetyState) -> Line:
+        if state.cleared_at is None:
+            return line
+        after = "after this shift" if state.cleared_at >= self.shift.end else "after signing"
+        tag = f"{line.tag.lower()} at handover; cleared at {self.when(state.cleared_at)}, {after}"
+        cleared = [event for event in state.events if event.kind == "clear"]
+        by = tuple(f"{self.name(event.person)}: {event.text}" for event in cleared)
+        return replace(line, tag=tag, details=(*line.details, *by))
 
     def _change(self, one: Change) -> Line:
         point = next((p for p in self.plant.points if p.key == one.subject), None)
