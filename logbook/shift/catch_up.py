@@ -16,9 +16,10 @@ from logbook.plant.localtime import local_label, to_local
 from logbook.plant.model import Plant
 from logbook.plant.roster import Shift
 from logbook.record import Book, NewHandoverCheck, Reader, SavedPage
-from logbook.shift.away import SOUGHT, away_before
+from logbook.record.instants import EPOCH
+from logbook.shift.away import SOUGHT
 from logbook.shift.limit_changes import limit_changes
-from logbook.shift.signed_state import signed_state
+from logbook.shift.signed_state import SignedState, signed_state
 from logbook.shift.signing import EARLY
 from logbook.shift.words import person_name, point_name
 
@@ -47,7 +48,7 @@ class CatchUp:
     shift: Shift
     """The shift in which they are back."""
     since: datetime | None
-    """End of the last shift in which they signed on; None: they were not away."""
+    """End of the last shift in which they signed on; None: they were not away, or never here."""
     shifts: tuple[Shift, ...]
     lines: tuple[Missed, ...]
 
@@ -57,7 +58,7 @@ class CatchUp:
         return tuple(line for line in self.lines if not line.is_read)
 
 
-def catch_up(book: Reader, plant: Plant, person: str, now: datetime) -> CatchUp:
+def catch_up(book: Book, plant: Plant, person: str, now: datetime) -> CatchUp:
     """What a person missed between their last shift and the running one. Raises BookError."""
     shift = shift_at(plant.calendar, now)
     if now >= shift.end - EARLY:  # who comes early comes for the next one
@@ -83,20 +84,19 @@ def confirm(book: Book, found: CatchUp, line: Missed) -> SavedPage:
     return book.write(found.person, [row], kind=PAGE_KIND)
 
 
-def _since(book: Reader, plant: Plant, person: str, shift: Shift) -> datetime | None:
-    """End of the shift in which they were here last, by sign-on; else by the roster."""
-    events = book.access_events(person, shift.start - SOUGHT, shift.start - EARLY)
+def _since(book: Book, plant: Plant, person: str, shift: Shift) -> datetime | None:
+    """End of the shift in which they signed on last; None where they never did.
+
+    Nobody has missed what was before the book, and no more than 60 days are told.
+    """
+    events = book.access_events(person, EPOCH, shift.start - EARLY)
     last = next((event.at for event in reversed(events) if event.kind == "signed_on"), None)
-    if last is not None:
-        worked = shift_at(plant.calendar, last)
-        if last >= worked.end - EARLY:  # signed on to take the next one over
-            worked = shift_at(plant.calendar, worked.end)
-        return worked.end
-    own = next((one for one in plant.people if one.key == person), None)
-    if own is None or own.crew is None or own.crew != shift.crew:
+    if last is None:
         return None
-    away = away_before(plant.calendar, shift)
-    return away.last.end if away.last else None
+    worked = shift_at(plant.calendar, last)
+    if last >= worked.end - EARLY:  # signed on to take the next one over
+        worked = shift_at(plant.calendar, worked.end)
+    return max(worked.end, shift.start - SOUGHT)
 
 
 _Told = tuple[str, str, str, str]
@@ -128,21 +128,27 @@ def _lines(
         state_word = "open" if item.is_open else "closed"
         told = f"{when(item.at)}, {state_word}, {len(item.events)} entries on it"
         yield f"item:{item.id}:{len(item.events)}", "open item", item.text, told
-    for shift in missed:
-        yield _handover(book, plant, shift, end)
+    states = [signed_state(book, shift, end) for shift in missed]
+    yield from (_handover(plant, state) for state in states if state.outgoing is not None)
+    unsigned = [_shift_words(state.shift) for state in states if state.outgoing is None]
+    if unsigned:
+        key = f"handover:none:{len(unsigned)}"
+        yield key, "handover", f"Nobody signed {len(unsigned)} shifts", ", ".join(unsigned)
 
 
-def _handover(book: Reader, plant: Plant, shift: Shift, now: datetime) -> _Told:
-    state = signed_state(book, shift, now)
-    title = f"{shift.name} of {shift.date.isoformat()}"
-    if state.outgoing is None:
-        told = "NOT HANDED OVER: nobody signed it"
-    else:
-        told = f"handed over by {person_name(plant, state.outgoing.person)}, "
-        told += (
-            f"taken over by {person_name(plant, state.incoming.person)}"
-            if state.incoming
-            else "NOT TAKEN OVER"
-        )
-        told += f", {len(state.changes)} changes since" if state.changes else ""
-    return f"handover:{shift.date.isoformat()}:{shift.pattern}", "handover", title, told
+def _handover(plant: Plant, state: SignedState) -> _Told:
+    assert state.outgoing is not None
+    told = f"handed over by {person_name(plant, state.outgoing.person)}, "
+    told += (
+        f"taken over by {person_name(plant, state.incoming.person)}"
+        if state.incoming
+        else "NOT TAKEN OVER"
+    )
+    told += f", {len(state.changes)} changes since" if state.changes else ""
+    shift = state.shift
+    key = f"handover:{shift.date.isoformat()}:{shift.pattern}:{len(state.changes)}"
+    return key, "handover", _shift_words(shift), told
+
+
+def _shift_words(shift: Shift) -> str:
+    return f"{shift.name} of {shift.date.isoformat()}"

@@ -88,7 +88,7 @@ def _people_sections(desk: ShiftDesk, at: datetime) -> tuple[Section, ...]:
         for one in open_reliefs(desk.book, desk.plant, at)
     )
     unproven = tuple(
-        Line(desk.when(one.at), one.person, one.reason, "to confirm", one)
+        Line(desk.when(one.at.replace(second=0)), one.person, one.reason, "to confirm", one)
         for one in to_confirm(desk.book, desk.plant, at)
     )
     found = (

@@ -99,7 +99,8 @@ def offer(
     guard()
     _prove(door, person, secret, "relief")
     text = f"{person_name(plant, person)} hands over {place}: {reason.strip()}"
-    return book.write(person, [NewEntry(now, text, OFFERED, area)], kind=PAGE_KIND, guard=guard)
+    row = NewEntry(_minute(now), text, OFFERED, area)
+    return book.write(person, [row], kind=PAGE_KIND, guard=guard)
 
 
 def take(
@@ -124,7 +125,7 @@ def take(
     ]
     rows.append(_check(plant, relief, "", "accepted", ""))
     text = f"{name} has taken over {place} from {first}"
-    rows.append(NewEntry(now, text, TAKEN, relief.area))
+    rows.append(NewEntry(_minute(now), text, TAKEN, relief.area))
     return book.write(person, rows, kind=PAGE_KIND, guard=_still_open(book, plant, relief))
 
 
@@ -136,7 +137,7 @@ def withdraw(book: Book, person: str, relief: Relief) -> SavedPage:
     text = f"{person_name(plant, person)} stays at {place_words(plant, relief.area)} after all"
     rows: list[NewRow] = [
         _check(plant, relief, "", "read", ""),
-        NewEntry(now, text, STAYED, relief.area),
+        NewEntry(_minute(now), text, STAYED, relief.area),
     ]
     return book.write(person, rows, kind=PAGE_KIND, guard=_still_open(book, plant, relief))
 
@@ -173,6 +174,11 @@ def _may_not(plant: Plant, key: str) -> str:
 def _prove(door: Door, person: str, secret: str, what_for: str) -> None:
     answer = door.check(person, secret, what_for=what_for)
     _refuse("" if answer.is_right else answer.message)
+
+
+def _minute(at: datetime) -> datetime:
+    """The log's times are to the minute; the page holds the second."""
+    return at.replace(second=0, microsecond=0)
 
 
 def _refuse(why: str) -> None:

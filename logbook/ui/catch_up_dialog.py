@@ -66,6 +66,7 @@ class CatchUpDialog(QDialog):
         self.list.setAccessibleName("What happened since you were last here")
         self.list.setWordWrap(True)
         self.list.setSpacing(2)
+        self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         for line in found.unread:
             item = QListWidgetItem(f"○  {line.kind.capitalize()}: {line.title}\n     {line.text}")
             item.setData(LINE, line)
@@ -84,7 +85,7 @@ class CatchUpDialog(QDialog):
         since = f"{to_local(found.since, zone):%A %Y-%m-%d} {local_label(found.since, zone)}"
         count = len(found.shifts)
         head = QLabel(
-            f"{session.name_of(found.person)}: your last shift ended {since}, {count} shifts ago. "
+            f"{session.name_of(found.person)}: your last shift ended {since}; {count} shifts since. "
             "Read each line; Enter confirms that you have."
         )
         head.setTextFormat(Qt.TextFormat.PlainText)

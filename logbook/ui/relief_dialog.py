@@ -35,6 +35,8 @@ TAKE = (
     "{text}. Read each matter: Enter accepts it, or ask. Then sign; from then on you are in charge."
 )
 
+TAKE_NOTHING = "{text}. Nothing is open that must be read. Sign; from then on you are in charge."
+
 
 def begin_relief(session: Session, book: Book, parent: QWidget | None) -> str:
     """Hand over and, where the other is there, take over at once. Returns what is told."""
@@ -109,6 +111,7 @@ class TakeDialog(QDialog):
         self._fault = words("fault", "")
         self._lay_out()
         self._show()
+        self.subjects.setVisible(bool(self._open))
         (self.subjects.names if self._open else self.secret).setFocus()
 
     def _choices(self) -> list[tuple[str, str]]:
@@ -142,7 +145,8 @@ class TakeDialog(QDialog):
         row.addStretch(1)
         row.addWidget(self.go)
         row.addWidget(later)
-        head = QLabel(TAKE.format(text=self._relief.text))
+        told = TAKE if self._open else TAKE_NOTHING
+        head = QLabel(told.format(text=self._relief.text))
         head.setTextFormat(Qt.TextFormat.PlainText)
         head.setWordWrap(True)
         layout = QVBoxLayout(self)
