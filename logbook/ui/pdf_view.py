@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtCore import QObject, QRectF, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QImage, QKeySequence, QPageLayout, QPageSize, QPainter, QPixmap, QShortcut
 from PySide6.QtPrintSupport import QPrintDialog, QPrinter
 from PySide6.QtWidgets import (
@@ -165,6 +165,7 @@ class PdfDialog(QDialog):
         self._area.setWidget(self.stack)
         self._area.setWidgetResizable(True)
         self._area.setAlignment(Qt.AlignmentFlag.AlignHCenter)
+        self._printing: Printing | None = None
         self.told = QLabel()
         self.told.setTextFormat(Qt.TextFormat.PlainText)
         self.told.setWordWrap(True)
@@ -186,6 +187,9 @@ class PdfDialog(QDialog):
         self.save_button = _button("&Save as PDF…", self.save)
         bar.addWidget(self.print_button)
         bar.addWidget(self.save_button)
+        self.stop_button = _button("S&top printing", self.stop_printing)
+        self.stop_button.hide()
+        bar.addWidget(self.stop_button)
         bar.addStretch(1)
         bar.addWidget(self._page)
         bar.addStretch(1)
@@ -221,14 +225,40 @@ class PdfDialog(QDialog):
     def print_out(self) -> None:
         """Ask for a printer and print all pages or those chosen; says what went wrong."""
         printer = new_printer(self.stack.pages, self.windowTitle())
+        if self._printing is not None and self._printing.is_running:
+            return
         if not self.ask_printer(printer, self):
             return
-        try:
-            count = print_pages(self.stack.pages, printer)
-        except BookError as error:
-            self._say(error.message)
-        else:
-            self._say(f"{count} page{'s' if count != 1 else ''} handed to the printer.")
+        if not printer.isValid():
+            self._say(_printer_failed(printer).message)
+            return
+        self._printer = printer  # it must live as long as it is drawn on
+        self._printing = Printing(self.stack.pages, printer, self)
+        self._printing.progressed.connect(self._on_page)
+        self._printing.ended.connect(self._on_printed)
+        self._show_printing(True)
+        self._printing.start()
+
+    def _on_page(self, done: int, count: int) -> None:
+        self._say(f"Printing: {done} of {count} pages…")
+
+    def _on_printed(self, count: int, fault: str) -> None:
+        self._show_printing(False)
+        self._say(fault or f"{count} page{'s' if count != 1 else ''} handed to the printer.")
+
+    def _show_printing(self, is_printing: bool) -> None:
+        self.print_button.setEnabled(not is_printing)
+        self.stop_button.setVisible(is_printing)
+
+    def stop_printing(self) -> None:
+        """Give up what is being printed."""
+        if self._printing is not None:
+            self._printing.cancel()
+
+    def done(self, result: int) -> None:
+        """Close; what is still being printed is given up."""
+        self.stop_printing()
+        super().done(result)
 
     def save(self) -> None:
         """Ask for a file and write the bytes that are shown into it."""
@@ -266,24 +296,73 @@ def new_printer(pages: PdfPages, title: str) -> QPrinter:
     return printer
 
 
-def print_pages(pages: PdfPages, printer: QPrinter) -> int:
-    """Draw pages on a printer, fitted to its paper; returns how many. Raises ReportError."""
-    first = max(printer.fromPage(), 1)
-    last = min(printer.toPage() or len(pages), len(pages))
-    painter = QPainter()
-    if not painter.begin(printer):
-        raise _printer_failed(printer)
-    try:
-        dpi = min(PRINT_DPI, printer.resolution())
-        for index in range(first - 1, last):
-            if index >= first and not printer.newPage():
-                raise _printer_failed(printer)
-            _draw(painter, pages.image(index, dpi), printer)
-    finally:
-        ended = painter.end()
-    if not ended or printer.printerState() is QPrinter.PrinterState.Error:
-        raise _printer_failed(printer)
-    return last - first + 1
+class Printing(QObject):
+    """Draws pages on a printer, one whenever the window has nothing else to do.
+
+    The library that draws pages is not made for two threads, and a preview may be open beside
+    this; so the pages go out from the window's own thread, with time between them for the window.
+    """
+
+    progressed = Signal(int, int)
+    """So many pages of so many are handed over."""
+    ended = Signal(int, str)
+    """How many pages were handed over, and what went wrong; nothing where all went well."""
+
+    def __init__(self, pages: PdfPages, printer: QPrinter, parent: QObject | None = None) -> None:
+        """Nothing is printed yet; `start` begins."""
+        super().__init__(parent)
+        self._pages, self._printer, self._painter = pages, printer, QPainter()
+        first = max(printer.fromPage(), 1)
+        last = min(printer.toPage() or len(pages), len(pages))
+        self._wanted = list(range(first - 1, last))
+        self._done = 0
+        self._next = QTimer(self)
+        self._next.setInterval(0)
+        self._next.timeout.connect(self._go_on)
+
+    @property
+    def is_running(self) -> bool:
+        """True between `start` and `ended`."""
+        return self._painter.isActive()
+
+    def start(self) -> None:
+        """Begin; a printer that cannot take anything is told at once."""
+        if self._painter.begin(self._printer):
+            self._next.start()
+        else:
+            self.ended.emit(0, _printer_failed(self._printer).message)
+
+    def cancel(self) -> None:
+        """Give up; the printer throws away what it has, where it can."""
+        if self.is_running:
+            self._next.stop()
+            self._printer.abort()
+            self._painter.end()
+            self.ended.emit(self._done, "Printing was given up.")
+
+    def _go_on(self) -> None:
+        if self._done == len(self._wanted):
+            self._finish()
+            return
+        if self._done and not self._printer.newPage():
+            self._fail()
+            return
+        dpi = min(PRINT_DPI, self._printer.resolution())
+        _draw(self._painter, self._pages.image(self._wanted[self._done], dpi), self._printer)
+        self._done += 1
+        self.progressed.emit(self._done, len(self._wanted))
+
+    def _finish(self) -> None:
+        self._next.stop()
+        ended = self._painter.end()
+        failed = not ended or self._printer.printerState() is QPrinter.PrinterState.Error
+        why = _printer_failed(self._printer).message if failed else ""
+        self.ended.emit(self._done, why)
+
+    def _fail(self) -> None:
+        self._next.stop()
+        self._painter.end()
+        self.ended.emit(self._done, _printer_failed(self._printer).message)
 
 
 def _draw(painter: QPainter, image: QImage, printer: QPrinter) -> None:

@@ -29,7 +29,7 @@ from logbook.ui.round.foot import MessageLine, Tone
 from logbook.ui.screens import Screen
 from logbook.ui.session import Session
 from logbook.ui.show_pdf import make_pages, show_pdf
-from logbook.ui.sign_dialog import Begin, SignDialog, ask_to_sign
+from logbook.ui.sign_dialog import Begin, SignDialog, ask_to_sign, stop_dialogs
 from logbook.ui.theme import Theme, font
 
 KEYS = "F6 sign · Enter accept what is read · Ctrl+S keep notes · Ctrl+P preview · Ctrl+←/→ shift"
@@ -194,8 +194,7 @@ class HandoverScreen(Screen):
 
     def leave(self) -> None:
         """Keep what is typed; read and sign nothing more."""
-        for dialog in self.findChildren(SignDialog):
-            dialog.stop()
+        stop_dialogs(self)
         self._loads.stop()
         self._papers.stop()
         self._keep_quietly()

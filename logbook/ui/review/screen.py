@@ -22,7 +22,7 @@ from logbook.ui.round.foot import MessageLine, Tone
 from logbook.ui.screens import Screen
 from logbook.ui.session import Session
 from logbook.ui.show_pdf import make_pages, show_pdf
-from logbook.ui.sign_dialog import SignDialog, ask_to_sign
+from logbook.ui.sign_dialog import SignDialog, ask_to_sign, stop_dialogs
 from logbook.ui.theme import Theme
 
 KEYS = "Arrows move · F8 next exception · Enter ask · Ctrl+F find · Ctrl+←/→ shift · F6 sign"
@@ -142,8 +142,7 @@ class ReviewScreen(Screen):
 
     def leave(self) -> None:
         """Nothing here is half typed but a question; read and sign nothing more."""
-        for dialog in self.findChildren(SignDialog):
-            dialog.stop()
+        stop_dialogs(self)
         self._loads.stop()
         self._papers.stop()
         self._pause.stop()
