@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from datetime import datetime
+from itertools import chain
+from operator import itemgetter
 from typing import Any
 
 from logbook.plant.model import Limits
@@ -12,6 +15,7 @@ from logbook.record.rows import (
     Down,
     Entry,
     LimitRow,
+    Lines,
     ModeChange,
     PageHead,
     Reading,
@@ -37,12 +41,52 @@ def series(rows: Sequence[Row]) -> Series:
     )
 
 
+class _Instants(dict[int | None, datetime | None]):
+    """Seconds to instants: the readings of a round share theirs, so each is made once."""
+
+    def __missing__(self, key: int | None) -> datetime | None:
+        found = self[key] = optional_instant(key)
+        return found
+
+
+def readings(rows: Iterable[Row]) -> list[Reading]:
+    """Rows of the reading queries."""
+    at: Any = _Instants()
+    written: dict[int, datetime] = {}
+    found = []
+    for (
+        row_id, page_id, point, taken, round_at, value, text, typed, reason, of_mode, late,
+        sample_id, replaces, why, person, milliseconds,
+    ) in rows:  # fmt: skip
+        written_at = written.get(milliseconds)
+        if written_at is None:
+            written_at = written[milliseconds] = from_milliseconds(milliseconds)
+        found.append(
+            Reading(
+                row_id, page_id, point, at[taken], at[round_at], value, text, typed, reason,
+                of_mode, late == 1, sample_id, replaces, why, person, written_at,
+            )
+        )  # fmt: skip
+    return found
+
+
 def reading(row: Row) -> Reading:
     """A row of the reading queries."""
-    head, middle, tail = row[:3], row[5:10], row[11:15]
-    taken, round_at = from_seconds(row[3]), optional_instant(row[4])
-    written = from_milliseconds(row[15])
-    return Reading(*(*head, taken, round_at, *middle, bool(row[10]), *tail, written))
+    return readings([row])[0]
+
+
+def lines(keys: Sequence[str], rows: Sequence[Sequence[Row]]) -> Lines:
+    """Rows of (taken_at, value) of each of the points."""
+    import numpy as np  # as above
+
+    sizes = [len(of_point) for of_point in rows]
+    held = list(chain.from_iterable(rows))
+    return Lines(
+        keys=tuple(keys),
+        edges=np.concatenate(([0], np.cumsum(sizes, dtype=np.intp))),
+        taken_at=np.fromiter(map(itemgetter(0), held), np.int64, len(held)),
+        value=np.fromiter(map(itemgetter(1), held), np.float64, len(held)),
+    )
 
 
 def response(row: Row) -> Response:
