@@ -122,12 +122,7 @@ def make_parser() -> argparse.ArgumentParser:
     _shift_option(exceptions)
     _json_option(exceptions)
 
-    recover = commands.add_parser(
-        "recover", help="set an engineer's forgotten password by the recovery code"
-    )
-    recover.add_argument("book", type=Path)
-    recover.add_argument("--name", help="the engineer's name or key (default: the only engineer)")
-
+    _people_commands(commands)
     _paper_commands(commands)
 
     picture = commands.add_parser("picture", help="render a screen to a PNG file")
@@ -140,6 +135,21 @@ def make_parser() -> argparse.ArgumentParser:
     picture.add_argument("--dark", action="store_true")
     picture.add_argument("--size", default="1280x800", help="width x height in pixels")
     return parser
+
+
+def _people_commands(commands: argparse._SubParsersAction[_Parser]) -> None:
+    recover = commands.add_parser(
+        "recover", help="set an engineer's forgotten password by the recovery code"
+    )
+    recover.add_argument("book", type=Path)
+    recover.add_argument("--name", help="the engineer's name or key (default: the only engineer)")
+
+    audit = commands.add_parser("audit", help="draw past handovers by lot, with a sheet to score")
+    audit.add_argument("book", type=Path)
+    audit.add_argument("--count", type=int, default=5, help="how many shifts (default 5)")
+    audit.add_argument("--days", type=int, default=90, help="of so many days back (default 90)")
+    audit.add_argument("--seed", type=int, default=1, help="same seed, same draw (default 1)")
+    _json_option(audit)
 
 
 def _paper_commands(commands: argparse._SubParsersAction[_Parser]) -> None:
@@ -307,6 +317,28 @@ def _exceptions(options: argparse.Namespace) -> int:
     return 0
 
 
+def _audit(options: argparse.Namespace) -> int:
+    from datetime import timedelta
+
+    from logbook.shift.audit import audit_sample
+    from logbook.shift.audit_text import audit_json, audit_lines
+
+    if options.count < 1 or options.days < 1:
+        raise CliError("--count and --days must be at least 1.")
+    with open_by_its_clock(options.book, writable=False) as book:
+        now = book.now()
+        start = now - timedelta(days=options.days)
+        sheets = audit_sample(book, start, now, options.count, options.seed)
+        plant = book.plant_at(now)
+    if not sheets:
+        raise CliError("no shift of the book has ended in that time.")
+    if options.json:
+        _print_json(audit_json(sheets))
+    else:
+        print("\n".join(audit_lines(sheets, plant)))
+    return 0
+
+
 def _recover(options: argparse.Namespace) -> int:
     from logbook.shift.access import Door
 
@@ -444,6 +476,7 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "check": _check,
     "record": _record,
     "exceptions": _exceptions,
+    "audit": _audit,
     "recover": _recover,
     "handover": _handover,
     "review": _review,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from html import escape
 
 from logbook.record import Book, short_seal, sqlite_version
+from logbook.shift.plant_revision import revision_words
 
 KEYS = (
     ("Enter, Shift+Enter", "next field down the column, and back"),
@@ -75,6 +76,7 @@ def about_text(version: str, book: Book) -> str:
     facts = (
         ("Program", version),
         ("Book", str(book.path)),
+        ("Round sheet", revision_words(book, book.plant_at(book.now()), book.now())),
         ("SQLite", sqlite_version()),
         ("Last page", _last_page(book)),
     )
