@@ -39,6 +39,7 @@ class RiskKind(StrEnum):
     NO_CREW = "no crew"
     TRAINEE = "trainee"
     OVERLAP = "no overlap"
+    LATE = "late"
     UNPROVEN = "not signed on"
     RELIEF = "relief"
 

@@ -16,9 +16,11 @@ from logbook.record import AccessEvent, Reader
 from logbook.shift.away import SOUGHT, Away
 from logbook.shift.reliefs import open_reliefs
 from logbook.shift.risks import LONG_AWAY, Risk, RiskKind
-from logbook.shift.signed_state import SignedState
+from logbook.shift.signed_state import ACCEPT_WITHIN, SignedState
 from logbook.shift.unproven import MARK, unproven
 from logbook.shift.words import person_name
+
+MINUTE = timedelta(minutes=1)
 
 
 def people_risks(
@@ -74,6 +76,23 @@ def _unproven(book: Reader, plant: Plant, shift: Shift, end: datetime) -> Iterat
 def _reliefs(book: Reader, plant: Plant, end: datetime) -> Iterator[Risk]:
     for one in open_reliefs(book, plant, end - timedelta(seconds=1)):
         yield Risk(RiskKind.RELIEF, f"A relief was offered and nobody took over: {one.text}")
+
+
+def meeting_risks(book: Reader, plant: Plant, state: SignedState) -> tuple[Risk, ...]:
+    """How the two who sign met: without an overlap, late, or not yet. Raises BookError.
+
+    They are known only after the outgoing signature, and so stand beside what was signed.
+    """
+    overlap = overlap_risk(book, plant, state)
+    late = state.lateness
+    if late is None and state.outgoing is not None and state.is_overdue:
+        late = state.seen_at - state.shift.end
+    found = [overlap] if overlap is not None else []
+    if late is not None and late > ACCEPT_WITHIN:
+        minutes = f"{late / MINUTE:.0f} min after the end of the shift"
+        text = f"Taken over late, {minutes}" if state.incoming else f"Nobody here {minutes}"
+        found.append(Risk(RiskKind.LATE, text))
+    return tuple(found)
 
 
 def overlap_risk(book: Reader, plant: Plant, state: SignedState) -> Risk | None:

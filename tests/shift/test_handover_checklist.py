@@ -39,7 +39,7 @@ from logbook.shift.reliefs import open_reliefs
 from logbook.shift.review import chosen_rows, review_of
 from logbook.shift.review_cells import CellState, Finding
 from logbook.shift.risks import RiskKind
-from logbook.shift.risks_people import overlap_risk
+from logbook.shift.risks_people import meeting_risks, overlap_risk
 from logbook.shift.signed_json import unsigned_document
 from logbook.shift.signed_state import HandoverStatus
 from logbook.shift.signing import SigningRefused, answer_subject, prepare
@@ -414,6 +414,21 @@ def test_h9_two_who_did_not_meet_are_marked(day, book, plant, clock):
     assert risk.kind is RiskKind.OVERLAP
     assert risk.text == (
         "No overlap: Operator One had left at 17:50, whoever takes over came at 18:15"
+    )
+
+
+def test_h9_a_late_or_missing_person_is_marked_beside_what_was_signed(day, book, plant, clock):
+    """From half an hour after the end on, and for good."""
+    day.hand_over()
+    clock.set(day.shift.end + timedelta(minutes=40))
+    [missing] = meeting_risks(book, plant, day.state())
+    assert missing.text == "Nobody here 40 min after the end of the shift"
+    day.read_all()
+    day.take_over()
+    [late] = meeting_risks(book, plant, day.state())
+    assert (late.kind, late.text) == (
+        RiskKind.LATE,
+        "Taken over late, 45 min after the end of the shift",
     )
 
 

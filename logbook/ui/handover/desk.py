@@ -217,7 +217,8 @@ class HandoverDesk:
         if self.state.changes:
             lines = tuple(self._change(one) for one in self.state.changes)
             heads.append(Part("Changed since signing", lines, is_loud=True))
-        risks = risks_of(self.content)
+        met = (Line(risk.text) for risk in self.seen.meeting)
+        risks = (*met, *risks_of(self.content))
         if risks:
             heads.append(Part("This handover needs more care", risks, is_loud=True))
         return (*heads, *(self._as_by_now(part) for part in cards_of(self.content)))
