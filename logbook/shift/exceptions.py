@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from logbook.assess.limits import Judgement
@@ -68,7 +68,8 @@ class ShiftExceptions:
     """As defined at the end of the shift."""
     shift: Shift
     rounds: tuple[RoundStatus, ...]
-    reading_count: int
+    readings: tuple[Reading, ...] = field(repr=False)
+    """All of the shift, as they stand, in order of time."""
     deviations: tuple[DeviationFound, ...]
     answers: tuple[AnswerFound, ...]
     doubts: tuple[DoubtFound, ...]
@@ -76,6 +77,11 @@ class ShiftExceptions:
     gaps: tuple[GapFound, ...]
     late: tuple[LateFound, ...]
     corrections: tuple[CorrectionFound, ...]
+
+    @property
+    def reading_count(self) -> int:
+        """Readings of the shift."""
+        return len(self.readings)
 
     @property
     def is_quiet(self) -> bool:
@@ -110,7 +116,7 @@ def exceptions_of(
             duty=duty,
             asked=asked,
         ),
-        reading_count=len(readings),
+        readings=tuple(readings),
         deviations=_deviations(book, plant, readings, shift.start, end),
         answers=answers_in(book, plants, readings, shift.start, end, duty),
         doubts=doubts_in(book, plants, readings, shift.start),

@@ -17,7 +17,9 @@ from statistics import median
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
+import handover_bench
 import record_bench
+import review_bench
 import screen_bench
 import start_bench
 
@@ -65,6 +67,19 @@ def memory(book: Path) -> str:
     )
 
 
+def handover(book: Path) -> str:
+    """Composing the handover of a shift, against the bare queries it needs."""
+    return f"compose a handover: {handover_bench.compare_compose(book)} (wanted: at most 1.5)"
+
+
+def review(book: Path) -> str:
+    """Opening a shift in Review and on the Shift screen, from the question to its picture."""
+    return (
+        f"open Review: {review_bench.open_review(book)} (wanted: under 150 ms)\n"
+        f"open Shift:  {review_bench.open_shift(book)} (wanted: under 300 ms)"
+    )
+
+
 BENCHES: dict[str, Callable[[Path], str]] = {
     "area": area,
     "keys": keys,
@@ -72,6 +87,8 @@ BENCHES: dict[str, Callable[[Path], str]] = {
     "series": series,
     "start": start,
     "memory": memory,
+    "handover": handover,
+    "review": review,
 }
 
 
