@@ -17,10 +17,9 @@ from logbook.plant.model import Plant
 from logbook.plant.roster import Shift
 from logbook.record import Book, NewHandoverCheck, Reader, SavedPage
 from logbook.record.instants import EPOCH
-from logbook.shift.away import SOUGHT
+from logbook.shift.away import EARLY, SOUGHT
 from logbook.shift.limit_changes import limit_changes
 from logbook.shift.signed_state import SignedState, signed_state
-from logbook.shift.signing import EARLY
 from logbook.shift.words import person_name, point_name
 
 SUBJECT = "missed:"
@@ -128,7 +127,8 @@ def _lines(
         state_word = "open" if item.is_open else "closed"
         told = f"{when(item.at)}, {state_word}, {len(item.events)} entries on it"
         yield f"item:{item.id}:{len(item.events)}", "open item", item.text, told
-    states = [signed_state(book, shift, end) for shift in missed]
+    # The last one is the handover that they take over now, and read there.
+    states = [signed_state(book, shift, end) for shift in missed[:-1]]
     yield from (_handover(plant, state) for state in states if state.outgoing is not None)
     unsigned = [_shift_words(state.shift) for state in states if state.outgoing is None]
     if unsigned:

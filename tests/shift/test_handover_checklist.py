@@ -10,7 +10,7 @@ from datetime import timedelta
 
 import pytest
 
-from logbook.plant.calendar import next_shift, shift_at
+from logbook.plant.calendar import next_shift, previous_shift, shift_at
 from logbook.plant.model import Person
 from logbook.plant.roster import Crew
 from logbook.record import (
@@ -447,11 +447,19 @@ def test_h10_what_was_missed_is_confirmed_line_by_line_by_whoever_was_away(day, 
     clock.advance(days=3)
     found = catch_up(book, plant, "op2", clock.now)
     assert found.unread[0].title == "Bypass: Level trip"
+    day.shift = previous_shift(plant.calendar, shift_at(plant.calendar, clock.now))
+    day.say_nothing()
+    day.hand_over()
+    day.read_all()
+    with pytest.raises(SigningRefused, match="Read first what happened since you were last here"):
+        day.take_over()
     for line in found.unread:
         confirm(book, found, line)
     assert catch_up(book, plant, "op2", clock.now).unread == ()
     checks = book.handover_checks(found.shift.date, found.shift.pattern)
     assert {(check.person, check.answer) for check in checks} == {("op2", "read")}
+    day.take_over()
+    assert day.state().status is HandoverStatus.ACCEPTED
 
 
 def test_h11_relief_during_a_shift_is_a_record_of_its_own(day, book, plant, clock):

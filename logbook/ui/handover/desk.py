@@ -13,12 +13,12 @@ from logbook.plant.model import Plant
 from logbook.plant.roster import Shift
 from logbook.record import Book, Change, NewHandoverNote, SafetyState, Signature
 from logbook.record.rows_handover import CheckAnswer, NotePart
+from logbook.shift.away import EARLY
 from logbook.shift.json_words import Json
 from logbook.shift.plants import PlantHistory
 from logbook.shift.signed_json import unsigned_document
 from logbook.shift.signed_state import SignedState, signed_state
 from logbook.shift.signing import (
-    EARLY,
     Prepared,
     ToSign,
     answer_subject,

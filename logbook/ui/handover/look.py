@@ -9,13 +9,13 @@ from logbook.plant.calendar import previous_shift, shift_at
 from logbook.plant.model import Plant
 from logbook.plant.roster import Shift
 from logbook.record import Book, SafetyState
+from logbook.shift.away import EARLY
 from logbook.shift.json_words import Json
 from logbook.shift.plants import PlantHistory
 from logbook.shift.risks import Risk
 from logbook.shift.risks_people import meeting_risks
 from logbook.shift.signed_state import HandoverStatus, SignedState, signed_state
 from logbook.shift.signing import (
-    EARLY,
     Prepared,
     prepare,
     signed_content,
