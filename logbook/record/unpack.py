@@ -49,25 +49,28 @@ class _Instants(dict[int | None, datetime | None]):
         return found
 
 
+class _Written(dict[int, datetime]):
+    """The same for milliseconds."""
+
+    def __missing__(self, key: int) -> datetime:
+        found = self[key] = from_milliseconds(key)
+        return found
+
+
 def readings(rows: Iterable[Row]) -> list[Reading]:
     """Rows of the reading queries."""
     at: Any = _Instants()
-    written: dict[int, datetime] = {}
-    found = []
-    for (
-        row_id, page_id, point, taken, round_at, value, text, typed, reason, of_mode, late,
-        sample_id, replaces, why, person, milliseconds,
-    ) in rows:  # fmt: skip
-        written_at = written.get(milliseconds)
-        if written_at is None:
-            written_at = written[milliseconds] = from_milliseconds(milliseconds)
-        found.append(
-            Reading(
-                row_id, page_id, point, at[taken], at[round_at], value, text, typed, reason,
-                of_mode, late == 1, sample_id, replaces, why, person, written_at,
-            )
-        )  # fmt: skip
-    return found
+    written: Any = _Written()
+    return [
+        Reading(
+            row_id, page_id, point, at[taken], at[round_at], value, text, typed, reason, of_mode,
+            late == 1, sample_id, replaces, why, person, written[written_at],
+        )
+        for (
+            row_id, page_id, point, taken, round_at, value, text, typed, reason, of_mode, late,
+            sample_id, replaces, why, person, written_at,
+        ) in rows
+    ]  # fmt: skip
 
 
 def reading(row: Row) -> Reading:

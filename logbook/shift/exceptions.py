@@ -137,7 +137,7 @@ def _deviations(
             run,
             Judgement(run.run.severity, run.run.direction),
             told[run.point.key, run.run.start],
-            _causes(run, runs, inputs[run.point.key]),
+            _causes(run, runs, inputs[run.point.key]) if run.point.formula else (),
         )
         for run in runs
     ]
@@ -162,8 +162,6 @@ def _all_inputs(plant: Plant) -> dict[str, set[str]]:
 
 def _causes(run: PointRun, runs: Iterable[PointRun], inputs: Container[str]) -> tuple[str, ...]:
     """Which deviations of inputs explain one of a computed point: at the same time, no milder."""
-    if run.point.formula is None:
-        return ()
     mine = run.run
     found = [
         other.point.key

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 
 import numpy as np
 
 from logbook.assess.limits import NOT_JUDGED_CODE
-from logbook.plant.model import Plant
+from logbook.plant.model import Plant, Point
 from logbook.record import Reader
 from logbook.shift.exceptions import DeviationFound
 from logbook.shift.judged_lines import JudgedLines
@@ -16,6 +16,8 @@ from logbook.shift.trend_load import Values, limit_sets, load_end_to_end
 
 REPEAT_BACK = timedelta(days=7)
 """How far back it is counted."""
+BATCH = 40
+"""Points at a time: the arrays of more would be handed back to the system and asked for anew."""
 
 
 def repeats_before(
@@ -36,13 +38,27 @@ def repeats_before(
     if not points:
         return {}
     since = start - REPEAT_BACK
-    lines = load_end_to_end(book, plant, list(points.values()), since, start)
-    sets = limit_sets(book, list(points))
     changes = [(change.at, change.mode) for change in book.modes(since, start)]
-    judged = JudgedLines.of(lines, [sets[key] for key in points], changes)
-    until = np.array([at.timestamp() for at in begun.values()])
-    counts = _times_out(judged, until)
-    return {key: count for key, count in zip(points, counts, strict=True) if count}
+    sets = limit_sets(book, list(points))
+    counts: dict[str, int] = {}
+    for few in _batches(points.values()):
+        lines = load_end_to_end(book, plant, few, since, start)
+        judged = JudgedLines.of(lines, [sets[point.key] for point in few], changes)
+        until = np.array([begun[point.key].timestamp() for point in few])
+        counts.update(zip(lines.keys, _times_out(judged, until), strict=True))
+    return {key: counts[key] for key in points if counts[key]}
+
+
+def _batches(points: Iterable[Point]) -> Iterator[list[Point]]:
+    """Points few enough for their week to be worked through in memory that is used again."""
+    typed: list[Point] = []
+    computed: list[Point] = []
+    for point in points:
+        (typed if point.kind.is_typed else computed).append(point)
+    for first in range(0, len(typed), BATCH):
+        yield typed[first : first + BATCH]
+    if computed:  # together, since they may follow from the same
+        yield computed
 
 
 def _times_out(judged: JudgedLines, until: Values) -> list[int]:
