@@ -67,7 +67,7 @@ def ask_offer(session: Session, book: Book, parent: QWidget | None) -> Relief | 
     for one in session.plant.areas:
         area.addItem(one.name, one.key)
     why.setPlaceholderText("such as: meal break, going home sick")
-    fields = (("What", area), ("Why", why), (f"PIN of {session.name}", secret))
+    fields = (("What", area), ("Why", why), ("PIN or password", secret))
     for name, field in fields:
         dialog.form.addRow(name, field)
     why.setFocus(Qt.FocusReason.OtherFocusReason)
