@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from queue import Queue
 
-from PySide6.QtCore import QObject, QRectF, QSize, Qt, QTimer, Signal
+from PySide6.QtCore import QCoreApplication, QObject, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QImage, QKeySequence, QPageLayout, QPageSize, QPainter, QPixmap, QShortcut
 from PySide6.QtPrintSupport import QPrintDialog, QPrinter
 from PySide6.QtWidgets import (
@@ -22,6 +23,8 @@ from PySide6.QtWidgets import (
 from logbook.record import BookError
 from logbook.report.errors import ReportError
 from logbook.report.files import write_pdf
+from logbook.ui.loads import told
+from logbook.ui.work import Job, Progress
 
 ZOOMS = (0.5, 0.67, 0.8, 1.0, 1.25, 1.5, 2.0, 3.0)
 BASE_DPI = 96.0
@@ -257,7 +260,8 @@ class PdfDialog(QDialog):
 
     def done(self, result: int) -> None:
         """Close; what is still being printed is given up."""
-        self.stop_printing()
+        if self._printing is not None:
+            self._printing.stop()
         super().done(result)
 
     def save(self) -> None:
@@ -297,10 +301,10 @@ def new_printer(pages: PdfPages, title: str) -> QPrinter:
 
 
 class Printing(QObject):
-    """Draws pages on a printer, one whenever the window has nothing else to do.
+    """Draws pages on a printer beside the window, one after the other.
 
-    The library that draws pages is not made for two threads, and a preview may be open beside
-    this; so the pages go out from the window's own thread, with time between them for the window.
+    The library that makes images of pages is not made for two threads, and the preview uses it:
+    so the window makes the image of a page when the printer's thread wants the next one.
     """
 
     progressed = Signal(int, int)
@@ -311,58 +315,93 @@ class Printing(QObject):
     def __init__(self, pages: PdfPages, printer: QPrinter, parent: QObject | None = None) -> None:
         """Nothing is printed yet; `start` begins."""
         super().__init__(parent)
-        self._pages, self._printer, self._painter = pages, printer, QPainter()
+        self._pages, self._printer = pages, printer
         first = max(printer.fromPage(), 1)
         last = min(printer.toPage() or len(pages), len(pages))
-        self._wanted = list(range(first - 1, last))
-        self._done = 0
-        self._next = QTimer(self)
-        self._next.setInterval(0)
-        self._next.timeout.connect(self._go_on)
+        self._wanted = range(first - 1, last)
+        self._images: Queue[QImage | None] = Queue()
+        self._done, self._given_up = 0, False
+        self._job: Job | None = None
 
     @property
     def is_running(self) -> bool:
         """True between `start` and `ended`."""
-        return self._painter.isActive()
+        return self._job is not None
 
     def start(self) -> None:
-        """Begin; a printer that cannot take anything is told at once."""
-        if self._painter.begin(self._printer):
-            self._next.start()
-        else:
-            self.ended.emit(0, _printer_failed(self._printer).message)
+        """Begin; a printer that cannot take anything is told by `ended`."""
+        printer, count, images = self._printer, len(self._wanted), self._images
+
+        def task(progress: Progress, cancelled: Callable[[], bool]) -> None:
+            _print_all(printer, count, images, progress, cancelled)
+
+        app = QCoreApplication.instance()
+        assert app is not None
+        job = self._job = Job(task, app)
+        job.progressed.connect(self._on_page)
+        job.failed.connect(self._on_failed)
+        job.succeeded.connect(self._on_succeeded)
+        job.finished.connect(job.deleteLater)
+        self._hand_next()
+        job.start()
 
     def cancel(self) -> None:
-        """Give up; the printer throws away what it has, where it can."""
-        if self.is_running:
-            self._next.stop()
-            self._printer.abort()
-            self._painter.end()
-            self.ended.emit(self._done, "Printing was given up.")
+        """Give up after the page now drawn; the printer throws away what it has, where it can."""
+        if self._job is not None:
+            self._given_up = True
+            self._job.cancel()
+            self._images.put(None)
 
-    def _go_on(self) -> None:
-        if self._done == len(self._wanted):
-            self._finish()
-            return
-        if self._done and not self._printer.newPage():
-            self._fail()
-            return
-        dpi = min(PRINT_DPI, self._printer.resolution())
-        _draw(self._painter, self._pages.image(self._wanted[self._done], dpi), self._printer)
+    def stop(self) -> None:
+        """Give up and wait for it."""
+        if self._job is not None:
+            self.cancel()
+            self._job.wait()
+
+    def _hand_next(self) -> None:
+        if self._done < len(self._wanted) and not self._given_up:
+            dpi = min(PRINT_DPI, self._printer.resolution())
+            self._images.put(self._pages.image(self._wanted[self._done], dpi))
+
+    def _on_page(self, _fraction: float, _text: str) -> None:
         self._done += 1
+        self._hand_next()
         self.progressed.emit(self._done, len(self._wanted))
 
-    def _finish(self) -> None:
-        self._next.stop()
-        ended = self._painter.end()
-        failed = not ended or self._printer.printerState() is QPrinter.PrinterState.Error
-        why = _printer_failed(self._printer).message if failed else ""
-        self.ended.emit(self._done, why)
+    def _on_failed(self, fault: Exception) -> None:
+        self._job = None
+        self.ended.emit(self._done, told(fault))
 
-    def _fail(self) -> None:
-        self._next.stop()
-        self._painter.end()
-        self.ended.emit(self._done, _printer_failed(self._printer).message)
+    def _on_succeeded(self, _: object) -> None:
+        self._job = None
+        self.ended.emit(self._done, "Printing was given up." if self._given_up else "")
+
+
+def _print_all(
+    printer: QPrinter,
+    count: int,
+    images: Queue[QImage | None],
+    progress: Progress,
+    cancelled: Callable[[], bool],
+) -> None:
+    """In the printer's thread: draw each image as it comes. Raises ReportError."""
+    painter = QPainter()
+    if not painter.begin(printer):
+        raise _printer_failed(printer)
+    try:
+        for index in range(count):
+            image = images.get()
+            if image is None or cancelled():
+                printer.abort()
+                return
+            if index and not printer.newPage():
+                raise _printer_failed(printer)
+            _draw(painter, image, printer)
+            progress((index + 1) / count, "")
+    finally:
+        ended = painter.end()
+    if not ended or printer.printerState() is QPrinter.PrinterState.Error:
+        raise _printer_failed(printer)
 
 
 def _draw(painter: QPainter, image: QImage, printer: QPrinter) -> None:

@@ -174,7 +174,7 @@ def edges_of(ink):
 
 
 @pytest.mark.qt_log_ignore("QPainter::begin")
-def test_a_printer_that_fails_is_told(dialog, tmp_path):
+def test_a_printer_that_fails_is_told(dialog, tmp_path, qtbot):
     """The pages stay in view, and what to do is said."""
 
     def broken(printer, parent):
@@ -184,12 +184,13 @@ def test_a_printer_that_fails_is_told(dialog, tmp_path):
 
     dialog.ask_printer = broken
     dialog.print_out()
+    qtbot.waitUntil(dialog.print_button.isEnabled, timeout=PATIENCE_MS)
     assert "did not take the pages" in dialog.told.text()
     assert dialog.print_button.isEnabled()
 
 
 @pytest.mark.qt_log_ignore("QPainter::begin")
-def test_a_printer_that_is_not_there_is_told(dialog):
+def test_a_printer_that_is_not_there_is_told(dialog, qtbot):
     """No printer is installed by that name: nothing is drawn, and what to do is said."""
 
     def gone(printer, parent):
@@ -199,6 +200,7 @@ def test_a_printer_that_is_not_there_is_told(dialog):
 
     dialog.ask_printer = gone
     dialog.print_out()
+    qtbot.waitUntil(dialog.print_button.isEnabled, timeout=PATIENCE_MS)
     assert "did not take the pages" in dialog.told.text()
     assert "or save the PDF" in dialog.told.text()
 
@@ -216,7 +218,8 @@ def test_printing_can_be_stopped_between_pages(dialog, tmp_path, qtbot):
         dialog.print_out()
         with qtbot.waitSignal(dialog._printing.progressed, timeout=PATIENCE_MS):
             pass
-        stop()
+        with qtbot.waitSignal(dialog._printing.ended, timeout=PATIENCE_MS):
+            stop()
         assert dialog.told.text() == "Printing was given up."
         assert dialog.print_button.isEnabled()
 

@@ -48,9 +48,9 @@ class ReviewScreen(Screen):
         self._wanted: Shift | None = None
         self._then: Then | None = None
         self.bar = ReviewBar(self)
-        self.bar.show_loading(
-            LoadingMark(self._loads), LoadingMark(self._papers, "making the page…")
-        )
+        loading = LoadingMark(self._loads)
+        loading.follow(self._papers, "making the page…")
+        self.bar.show_loading(loading)
         self.grid = ReviewGrid(theme, self)
         self.pane = DetailPane(theme, self)
         self.legend = Legend(theme, self)
