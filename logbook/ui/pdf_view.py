@@ -233,7 +233,7 @@ class PdfDialog(QDialog):
         if not self.ask_printer(printer, self):
             return
         if not printer.isValid():
-            self._say(_printer_failed(printer).message)
+            self._say(_printer_failed(printer).message, is_fault=True)
             return
         self._printer = printer  # it must live as long as it is drawn on
         self._printing = Printing(self.stack.pages, printer, self)
@@ -247,7 +247,8 @@ class PdfDialog(QDialog):
 
     def _on_printed(self, count: int, fault: str) -> None:
         self._show_printing(False)
-        self._say(fault or f"{count} page{'s' if count != 1 else ''} handed to the printer.")
+        told = f"{count} page{'s' if count != 1 else ''} handed to the printer."
+        self._say(fault or told, is_fault=bool(fault))
 
     def _show_printing(self, is_printing: bool) -> None:
         self.print_button.setEnabled(not is_printing)
@@ -272,12 +273,15 @@ class PdfDialog(QDialog):
         try:
             write_pdf(Path(name), self.data)
         except BookError as error:
-            self._say(error.message)
+            self._say(error.message, is_fault=True)
         else:
             self._say(f"Saved as {name}.")
 
-    def _say(self, text: str) -> None:
+    def _say(self, text: str, *, is_fault: bool = False) -> None:
         self.told.setText(text)
+        self.told.setProperty("role", "fault" if is_fault else "")
+        self.told.style().unpolish(self.told)
+        self.told.style().polish(self.told)
         self.told.show()
 
     def _tell_page(self) -> None:

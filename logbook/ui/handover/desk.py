@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
+from logbook.assess.limits import NOT_JUDGED
 from logbook.plant.calendar import next_shift, previous_shift
 from logbook.plant.localtime import local_label, to_local
 from logbook.plant.model import Plant
@@ -37,6 +38,9 @@ from logbook.ui.handover.parts import Line, Part, ToRead
 if TYPE_CHECKING:
     from logbook.shift.access import Door
 
+FOLLOWED = frozenset({"safety event", "item event"})
+"""Changes that happen to something the shift has handed on."""
+DEEDS = {"clear": "cleared", "extend": "extended", "close": "closed", "reopen": "opened again"}
 NOTE_PARTS: tuple[NotePart, ...] = ("remarks", "next_shift", "no_safety", "no_next")
 
 
@@ -240,7 +244,8 @@ class HandoverDesk:
         tag = f"{line.tag.lower()} at handover; cleared at {self.when(state.cleared_at)}, {after}"
         cleared = [event for event in state.events if event.kind == "clear"]
         by = tuple(f"{self.name(event.person)}: {event.text}" for event in cleared)
-        return replace(line, tag=tag, details=(*line.details, *by))
+        details = (*line.details, *by)
+        return replace(line, tag=tag, details=details, judgement=NOT_JUDGED)
 
     def _change(self, one: Change) -> Line:
         point = next((p for p in self.plant.points if p.key == one.subject), None)
@@ -249,6 +254,10 @@ class HandoverDesk:
         by = f"{self.name(one.person)}, {self.when(one.written_at)}"
         why = f": {one.why}" if one.why else ""
         late = ", late" if one.late else ""
+        if one.kind in FOLLOWED and one.old:
+            deed, _, words = one.new.partition(" · ")
+            told = f"{DEEDS.get(deed, deed)}: {words}" if words else DEEDS.get(deed, deed)
+            return Line(told, one.old, self.when(one.at), details=(by,))
         head = what or one.kind
         text = f"{one.kind} {one.how}{late}: {values}"
         return Line(text, head, self.when(one.at), details=(f"{by}{why}",))

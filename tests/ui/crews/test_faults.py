@@ -245,7 +245,8 @@ def test_a_safety_state_cleared_after_the_shift_says_so(show, handed, clock, set
     assert not part.is_loud
     assert "Operator A: trip tested" in part.lines[0].details[-1]
     assert screen.cards.parts[0].title == "Changed since signing"
-    assert "trip tested" in screen.cards.parts[0].lines[0].text
+    (change,) = screen.cards.parts[0].lines
+    assert (change.head, change.text) == (state.what, "cleared: trip tested")
 
 
 def test_a_screen_waits_for_its_first_shift_without_a_fault(qtbot, night, qapp):
