@@ -1,7 +1,7 @@
 """The handover of a shift, put together from its own events and readings.
 
 Parts stand in a fixed order: safety states, open deviations, deviations closed, equipment not
-available, rounds and readings missed, downtime and lost tonnes, throughput, lab results and
+available, rounds and readings missed, downtime and what it lost, throughput, lab results and
 waiting samples, tank levels, open items, changed limits, corrections and late entries, and what
 the next shift must do.
 """
