@@ -160,7 +160,11 @@ def test_a_log_entry_is_written_by_keyboard(shift, book, keys, in_dialog, values
     QTest.keyClick(shift.window(), Qt.Key.Key_E, CTRL)
     settled()
     entry = book.entries(values.round_at, book.now() + timedelta(seconds=1))[-1]
-    assert (entry.kind, entry.text, entry.person) == ("safety", "Roof leaks over the stairs", "rushlight")
+    assert (entry.kind, entry.text, entry.person) == (
+        "safety",
+        "Roof leaks over the stairs",
+        "rushlight",
+    )
     assert any("Roof leaks over the stairs" in line for line in shift.timeline.line_texts())
     pins = [m for m in shift.lanes._picture.matters if m.kind is MatterKind.ENTRY]
     assert [pin.letter for pin in pins] == ["S"]
