@@ -423,12 +423,7 @@ def run_tests(environ: Mapping[str, str], arguments: Sequence[str]) -> int:
     python = ensure_environment(environ, tests=True)
     add_system_libraries(python, environ)
     say("[2/2] The tests")
-    return run_shown([python, "-m", "pytest", *arguments_for_pytest(arguments)], environ)
-
-
-def arguments_for_pytest(arguments: Sequence[str]) -> list[str]:
-    """Return pytest's arguments: as they were given, else the whole suite on all processors."""
-    return list(arguments) or ["-n", "auto"]
+    return run_shown([python, "-m", "pytest", *arguments], environ)
 
 
 def open_log() -> None:
@@ -446,7 +441,7 @@ def open_log() -> None:
 def read_arguments(arguments: Sequence[str]) -> tuple[str, bool, list[str]]:
     """Return what to do ("open" or "test"), whether a window is wanted, and pytest's arguments."""
     if arguments and arguments[0] == "test":
-        return "test", True, list(arguments[1:])
+        return "test", True, list(arguments[1:]) or ["-n", "auto"]  # all tests: all processors
     parser = argparse.ArgumentParser(
         prog="start.py",
         description="Install the program here, build a sample book and open it. "

@@ -206,6 +206,28 @@ def _exceptions(options: argparse.Namespace) -> int:
     return 0
 
 
+def _audit(options: argparse.Namespace) -> int:
+    from datetime import timedelta
+
+    from logbook.shift.audit import audit_sample
+    from logbook.shift.audit_text import audit_json, audit_lines
+
+    if options.count < 1 or options.days < 1:
+        raise CliError("--count and --days must be at least 1.")
+    with open_by_its_clock(options.book, writable=False) as book:
+        now = book.now()
+        start = now - timedelta(days=options.days)
+        sheets = audit_sample(book, start, now, options.count, options.seed)
+        plant = book.plant_at(now)
+    if not sheets:
+        raise CliError("no shift of the book has ended in that time.")
+    if options.json:
+        _print_json(audit_json(sheets))
+    else:
+        print("\n".join(audit_lines(sheets, plant)))
+    return 0
+
+
 def _recover(options: argparse.Namespace) -> int:
     from logbook.shift.access import Door
 
@@ -436,6 +458,7 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "drift": _drift,
     "doubtful": _doubtful,
     "trend": _trend,
+    "audit": _audit,
     "recover": _recover,
     "handover": _handover,
     "review": _review,

@@ -56,16 +56,27 @@ def make_parser() -> argparse.ArgumentParser:
     _telling_commands(commands)
     _trend_command(commands)
 
+    _people_commands(commands)
+
+    _paper_commands(commands)
+
+    _picture_command(commands)
+    return parser
+
+
+def _people_commands(commands: argparse._SubParsersAction[_Parser]) -> None:
     recover = commands.add_parser(
         "recover", help="set an engineer's forgotten password by the recovery code"
     )
     recover.add_argument("book", type=Path)
     recover.add_argument("--name", help="the engineer's name or key (default: the only engineer)")
 
-    _paper_commands(commands)
-
-    _picture_command(commands)
-    return parser
+    audit = commands.add_parser("audit", help="draw past handovers by lot, with a sheet to score")
+    audit.add_argument("book", type=Path)
+    audit.add_argument("--count", type=int, default=5, help="how many shifts (default 5)")
+    audit.add_argument("--days", type=int, default=90, help="of so many days back (default 90)")
+    audit.add_argument("--seed", type=int, default=1, help="same seed, same draw (default 1)")
+    _json_option(audit)
 
 
 def _telling_commands(commands: argparse._SubParsersAction[_Parser]) -> None:

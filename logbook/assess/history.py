@@ -5,16 +5,20 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
+from operator import attrgetter
 
 import numpy as np
 import numpy.typing as npt
 
-from logbook.assess.judge_arrays import BoolArray, Bounds
+from logbook.assess.judge_arrays import BoolArray, Bounds, FloatArray
 from logbook.plant.model import NO_LIMITS, NORMAL_MODE, Limits
 
 TimeArray = npt.NDArray[np.int64]
 IndexArray = npt.NDArray[np.intp]
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_SECOND = timedelta(seconds=1)
+_EFFECTIVE_FROM = attrgetter("effective_from")
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +53,7 @@ class LimitHistory:
     """
 
     def __init__(self, sets: Iterable[LimitSet]) -> None:
-        self.sets = tuple(sorted(sets, key=lambda one: one.effective_from))
+        self.sets = tuple(sorted(sets, key=_EFFECTIVE_FROM))
         numbered = list(enumerate(self.sets))
         modes = {one.mode for one in self.sets} | {NORMAL_MODE}
         self._tracks = {m: _track([(k, s) for k, s in numbered if s.mode == m]) for m in modes}
@@ -95,6 +99,87 @@ class LimitHistory:
             return -1
         place = bisect_right(track.starts, instant.timestamp()) - 1
         return int(track.sets[place]) if place >= 0 else -1
+
+
+class LimitTable:
+    """The limit sets of many points, and which is in force at many times at once.
+
+    Says the same as the `LimitHistory` of each point. A set has a place in `limits`; the last
+    place, -1, stands for "no limits".
+    """
+
+    def __init__(self, of_points: Sequence[Iterable[LimitSet]]) -> None:
+        """`of_points[k]`: the sets of point number k, in any order."""
+        numbered = [
+            (owner, one)
+            for owner, sets in enumerate(of_points)
+            for one in sorted(sets, key=_EFFECTIVE_FROM)
+        ]
+        self.limits = (*(one.limits or NO_LIMITS for _, one in numbered), NO_LIMITS)
+        self._bounds = Bounds.stacked(self.limits)
+        starts = [(one.effective_from - _EPOCH) / _SECOND for _, one in numbered]
+        self._starts = np.ceil(starts)  # see `_track`
+        self._owners = np.array([owner for owner, _ in numbered], dtype=np.intp)
+        self._withdrawn = np.array([one.limits is None for _, one in numbered], dtype=np.bool_)
+        of_mode: dict[str, list[int]] = {NORMAL_MODE: []}
+        for k, (_, one) in enumerate(numbered):
+            of_mode.setdefault(one.mode, []).append(k)
+        self._of_mode = {mode: np.array(k, dtype=np.intp) for mode, k in of_mode.items()}
+
+    def judging(
+        self, lengths: IndexArray, times: TimeArray, changes: Sequence[tuple[datetime, str]]
+    ) -> tuple[IndexArray, Bounds]:
+        """Places and limits in force at `times` (epoch s), shape (n,), of points end to end.
+
+        The first `lengths[0]` times are those of point number 0, and so on. `changes` of the mode
+        are as for `modes_at`.
+        """
+        points = np.arange(lengths.size)
+        first, last = (int(times.min()), int(times.max())) if times.size else (0, 0)
+        if not changes and not np.any((self._starts > first) & (self._starts <= last)):
+            # Nothing begins to hold in between: what holds first holds for all of a point's times.
+            places = self.in_force(points, np.full(points.shape, first, dtype=np.int64))
+            return np.repeat(places, lengths), self._bounds.take(places).repeated(lengths)
+        modes = modes_at(times, changes) if changes else NORMAL_MODE
+        places = self.in_force(np.repeat(points, lengths), times, modes)
+        return places, self._bounds.take(places)
+
+    def in_force(
+        self,
+        owners: IndexArray,
+        times: TimeArray,
+        modes: str | npt.NDArray[np.str_] = NORMAL_MODE,
+    ) -> IndexArray:
+        """Places, shape (n,), of the limits of points `owners` in force at `times` (epoch s).
+
+        `modes` is the mode at all times or one for each.
+        """
+        if not times.size:
+            return np.empty(0, dtype=np.intp)
+        first, last = int(times.min()), int(times.max())
+        width = last - first + 3
+        # Points lie end to end on one line of time: sets before the first time or behind the
+        # last one are moved up to it, so that each point needs only this width.
+        starts = self._owners * width + np.clip(self._starts, first - 1, last + 1) - first
+        at = owners * width + (times - first)
+        found = self._found(NORMAL_MODE, owners, starts, at)
+        for mode in self._of_mode.keys() - {NORMAL_MODE}:
+            here = np.flatnonzero(np.broadcast_to(np.asarray(modes) == mode, at.shape))
+            if here.size:
+                own = self._found(mode, owners[here], starts, at[here])
+                found[here] = np.where(own < 0, found[here], own)
+        return found
+
+    def _found(
+        self, mode: str, owners: IndexArray, starts: FloatArray, at: TimeArray
+    ) -> IndexArray:
+        sets = self._of_mode[mode]
+        if not sets.size:
+            return np.full(at.shape, -1, dtype=np.intp)
+        order = np.searchsorted(starts[sets], at, side="right") - 1
+        place = sets[order]  # for order -1 any set; it does not count
+        held = (order >= 0) & (self._owners[place] == owners) & ~self._withdrawn[place]
+        return np.where(held, place, -1)
 
 
 def modes_at(times: TimeArray, changes: Sequence[tuple[datetime, str]]) -> npt.NDArray[np.str_]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from operator import attrgetter
 
 import numpy as np
 import numpy.typing as npt
@@ -33,14 +35,19 @@ class Bounds:
         return cls.stacked([limits]).take(np.intp(0))
 
     @classmethod
-    def stacked(cls, many: list[Limits]) -> Bounds:
+    def stacked(cls, many: Sequence[Limits]) -> Bounds:
         """One entry per set of limits."""
-        edges = {name: [getattr(limits, name) for limits in many] for name in _EDGES}
-        return cls(**{name: np.array(row, dtype=np.float64) for name, row in edges.items()})
+        table = np.array(list(map(_edges_of, many)), dtype=np.float64)  # None becomes NaN
+        columns = table.reshape(-1, len(_EDGES)).T.copy()
+        return cls(**dict(zip(_EDGES, columns, strict=True)))
 
     def take(self, index: npt.NDArray[np.intp] | np.intp) -> Bounds:
         """The entries with these indices."""
         return Bounds(**{name: np.asarray(getattr(self, name)[index]) for name in _EDGES})
+
+    def repeated(self, counts: npt.NDArray[np.intp]) -> Bounds:
+        """Each entry so many times."""
+        return Bounds(**{name: np.repeat(getattr(self, name), counts) for name in _EDGES})
 
 
 _EDGES = (
@@ -52,6 +59,7 @@ _EDGES = (
     "plausible_high",
     "target",
 )
+_edges_of = attrgetter(*_EDGES)
 
 
 def classify_array(values: FloatArray, limits: Limits | Bounds) -> CodeArray:

@@ -24,16 +24,20 @@ from logbook.assess.judge import (
 from logbook.assess.slips import Slip, SlipKind, slips
 
 if TYPE_CHECKING:
-    from logbook.assess.deviations import Closing, Deviation, Interval, deviations, not_due_mask
-    from logbook.assess.history import LimitHistory, LimitSet, modes_at
+    from logbook.assess.deviations import Deviation, Interval, deviations, not_due_mask, told
+    from logbook.assess.history import LimitHistory, LimitSet, LimitTable, modes_at
     from logbook.assess.judge_arrays import Bounds, classify_array, plausible_array
+    from logbook.assess.run_arrays import Closing, Runs, Stretch, runs_of
 
 _HOMES = {
     **dict.fromkeys(
-        ("Closing", "Deviation", "Interval", "deviations", "not_due_mask"),
+        ("Deviation", "Interval", "deviations", "not_due_mask", "told"),
         "logbook.assess.deviations",
     ),
-    **dict.fromkeys(("LimitHistory", "LimitSet", "modes_at"), "logbook.assess.history"),
+    **dict.fromkeys(
+        ("LimitHistory", "LimitSet", "LimitTable", "modes_at"), "logbook.assess.history"
+    ),
+    **dict.fromkeys(("Closing", "Runs", "Stretch", "runs_of"), "logbook.assess.run_arrays"),
     **dict.fromkeys(("Bounds", "classify_array", "plausible_array"), "logbook.assess.judge_arrays"),
 }
 
@@ -59,9 +63,12 @@ __all__ = [
     "Judgement",
     "LimitHistory",
     "LimitSet",
+    "LimitTable",
+    "Runs",
     "Severity",
     "Slip",
     "SlipKind",
+    "Stretch",
     "change_since_last",
     "classify",
     "classify_array",
@@ -72,5 +79,7 @@ __all__ = [
     "modes_at",
     "not_due_mask",
     "plausible_array",
+    "runs_of",
     "slips",
+    "told",
 ]

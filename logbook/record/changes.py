@@ -67,14 +67,40 @@ def _added(kind: str, table: str, at: str, subject: str, new: str, why: str = "'
     )
 
 
+def _followed(kind: str, table: str, parent: str, column: str, new: str) -> str:
+    """A query for what happened to a matter of the span, or of before it, after the span."""
+    return (
+        f"SELECT '{kind}', x.id, x.page, x.at, 'added', '', p.{new}, x.kind || ' · ' || x.text, "
+        f"'', 0, NULL, g.person, g.written_at FROM {table} x JOIN page g ON g.id = x.page "
+        f"JOIN {parent} p ON p.id = x.{column} "
+        f"WHERE x.at >= ?2 AND x.at < ?1 AND p.at < ?2"
+    )
+
+
+_FOLLOWED = (
+    _followed("item event", "item_event", "open_item", "item", "text"),
+    _followed("safety event", "safety_event", "safety_state", "state", "what"),
+)
 _POINT_OF_READING = (
     "(SELECT p.key FROM reading r JOIN point p ON p.id = r.point WHERE r.id = x.reading)"
 )
+# By when it was given, or by the reading that it answers.
+_RESPONSES = f"""
+SELECT 'response', x.id, x.page, x.at, 'added', {_POINT_OF_READING}, '', x.text, '', 0, NULL,
+  g.person, g.written_at
+FROM (
+  SELECT a.id FROM response a WHERE a.at >= ?1 AND a.at < ?2
+  UNION
+  SELECT a.id FROM point k CROSS JOIN reading r ON r.point = k.id
+  CROSS JOIN response a ON a.reading = r.id
+  WHERE r.taken_at >= ?1 AND r.taken_at < ?2
+) i
+JOIN response x ON x.id = i.id JOIN page g ON g.id = x.page"""
 _POINT = "(SELECT p.key FROM point p WHERE p.id = x.point)"
 _QUERIES = (
     _READINGS,
     _ENTRIES,
-    _added("response", "response", "at", _POINT_OF_READING, "x.text"),
+    _RESPONSES,
     _added("downtime", "status", "at", "x.target", "x.state", "x.reason"),
     _added("mode", "mode_change", "at", "''", "x.mode", "x.reason"),
     _added("sample", "sample", "taken_at", "''", "x.label"),
@@ -102,15 +128,27 @@ class ChangesReader(Asking):
 
         Of the same seat those on later pages count, whatever its clock showed; of other seats
         those written at the same millisecond or later. Ordered by when they were written. A
-        reading touches the span with the time of taking that it has or had before; limits touch
+        response touches the span with the reading that it answers, too. A reading touches the span with the time of taking that it has or had before; limits touch
         it where they take effect in it. Raises BookError for a page that is not in the book.
         """
-        span = seconds(start), seconds(end)
+        return self._after(mark, _QUERIES, seconds(start), seconds(end))
+
+    def followed_since(self, mark: int | datetime, end: datetime, until: datetime) -> list[Change]:
+        """What happened in [end, until) to open items and safety states from before `end`.
+
+        As `changed_since` it gives what was written after `mark`; `old` is what it is about.
+        """
+        return self._after(mark, _FOLLOWED, seconds(until), seconds(end))
+
+    def _after(
+        self, mark: int | datetime, wanted: tuple[str, ...], first: int, second: int
+    ) -> list[Change]:
+        span = first, second
         if isinstance(mark, datetime):
             after, values = _AFTER_INSTANT, [milliseconds(mark)]
         else:
             after, values = _AFTER_PAGE, [mark, self._written_at(mark)]
-        queries = (_FRAME.format(query=query, after=after) for query in _QUERIES)
+        queries = (_FRAME.format(query=query, after=after) for query in wanted)
         rows = [row for query in queries for row in self._ask(query, *span, *values)]
         return sorted(map(unpack.change, rows), key=lambda found: (found.written_at, found.page))
 

@@ -15,7 +15,7 @@ TABLES: Mapping[str, tuple[str, Mapping[str, str]]] = MappingProxyType(
         "credential": (
             "What a person proves with who they are; of several the one written last holds.",
             {
-                "person": "whose it is",
+                "person": "whose it is; `recovery:KEY` for the recovery code of KEY",
                 "kind": "pin or password",
                 "hash": "Argon2id hash with its salt and settings; the secret itself is nowhere",
             },
@@ -23,7 +23,8 @@ TABLES: Mapping[str, tuple[str, Mapping[str, str]]] = MappingProxyType(
         "access": (
             "Signing on and off, wrong secrets, lock-outs, changes of a secret.",
             {
-                "person": "whom it is about; who wrote it stands on the page",
+                "person": "whom it is about (`recovery:KEY`: the recovery code of KEY; a typed name "
+                "and `(not signed on)`: somebody without a PIN); who wrote it stands on the page",
                 "at": "when (seconds UTC)",
                 "kind": "wrong, locked, signed_on, signed_off or changed",
                 "detail": "more about it, or empty",
@@ -106,7 +107,9 @@ TABLES: Mapping[str, tuple[str, Mapping[str, str]]] = MappingProxyType(
             "An answer to one subject of a handover by the person who takes over.",
             {
                 **_SHIFT,
-                "subject": "what was answered to, as the handover names it",
+                "subject": "what was answered to, as the handover names it; beginning with "
+                "`relief:` in a relief during the shift, `missed:` of what happened while the "
+                "person was away, `unproven:` where a supervisor confirms an `access` row",
                 "answer": "read, asked or accepted",
                 "text": "the question, or a remark",
             },

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
@@ -32,6 +32,7 @@ from logbook.record.rows import (
     Down,
     Entry,
     LimitRow,
+    Lines,
     ModeChange,
     PageHead,
     Reading,
@@ -54,10 +55,17 @@ SELECT r.taken_at, r.value, r.id FROM reading r
 WHERE r.point = ? AND r.taken_at >= ? AND r.taken_at < ? AND {_CURRENT} AND {_HOLDS}
 ORDER BY r.taken_at"""
 
-_NUMBERS = f"""
+# The same for numbers alone: the index of the series holds all that is asked for.
+_LINE = f"""
 SELECT r.taken_at, r.value FROM reading r
 WHERE r.point = ? AND r.taken_at >= ? AND r.taken_at < ? AND r.value IS NOT NULL AND {_CURRENT}
 ORDER BY r.taken_at"""
+
+# Ids of readings of points in spans of their own: rows of [point, from, to].
+_IDS = f"""
+SELECT k.key, r.id FROM json_each(?) k CROSS JOIN reading r ON r.point = k.value ->> 0
+WHERE r.taken_at >= k.value ->> 1 AND r.taken_at < k.value ->> 2 AND {_CURRENT} AND {_HOLDS}
+ORDER BY k.key, r.taken_at"""
 
 _READING = """
 SELECT r.id, r.page, p.key, r.taken_at, r.round_at, r.value, r.text, r.typed, r.reason, r.mode,
@@ -110,6 +118,8 @@ class Reader(
     def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
         super().__init__(path, connection)
         self._plants: dict[tuple[object, ...], Plant] = {}
+        self._known: dict[str, int] = {}
+        self._limits: tuple[int, dict[str, list[LimitRow]]] = (0, {})
 
     def __enter__(self) -> Self:
         return self
@@ -150,16 +160,41 @@ class Reader(
         found = self._numbers(keys)
         with translated(self.path):
             return {
-                key: unpack.numbers(self._reading.execute(_NUMBERS, (number, first, last)))
+                key: unpack.numbers(self._reading.execute(_LINE, (number, first, last)))
                 for key, number in found.items()
             }
+
+    def lines(self, keys: Iterable[str], start: datetime, end: datetime) -> Lines:
+        """`series` of many points end to end, of numbers alone and without their ids.
+
+        Raises BookError for a key that the plant never had.
+        """
+        first, last = seconds(start), seconds(end)
+        numbers = self._numbers(keys)
+        ask = self._reading.execute
+        with translated(self.path):
+            rows = [ask(_LINE, (number, first, last)).fetchall() for number in numbers.values()]
+        return unpack.lines(tuple(numbers), rows)
+
+    def ids_in(self, spans: Sequence[tuple[str, datetime, datetime]]) -> list[list[int]]:
+        """Ids of the readings of each (point, start, end), in order of time.
+
+        Raises BookError for a key that the plant never had.
+        """
+        found: list[list[int]] = [[] for _ in spans]
+        if spans:
+            numbers = self._numbers([key for key, _, _ in spans])
+            asked = [(numbers[key], seconds(start), seconds(end)) for key, start, end in spans]
+            for place, reading_id in self._ask(_IDS, json.dumps(asked)):
+                found[place].append(reading_id)
+        return found
 
     def readings(self, keys: Iterable[str] | None, start: datetime, end: datetime) -> list[Reading]:
         """Readings as they now stand, of some points or (None) of all, in order of time."""
         numbers = list(self._numbers(keys).values())
         query = f"{_READINGS} ORDER BY r.taken_at, r.id"
         rows = self._ask(query, json.dumps(numbers), seconds(start), seconds(end))
-        return [unpack.reading(row) for row in rows]
+        return unpack.readings(rows)
 
     def withdrawn(self, start: datetime, end: datetime) -> list[Reading]:
         """Corrections in force that only take a reading of the span back, in order of time."""
@@ -168,7 +203,7 @@ class Reader(
             f"WHERE r.replaces IS NOT NULL AND r.taken_at >= ? AND r.taken_at < ? "
             f"AND {_CURRENT} AND NOT {_HOLDS} ORDER BY r.taken_at, r.id"
         )
-        return [unpack.reading(row) for row in self._ask(query, seconds(start), seconds(end))]
+        return unpack.readings(self._ask(query, seconds(start), seconds(end)))
 
     def last_before(self, keys: Iterable[str], instant: datetime) -> dict[str, Reading]:
         """The last reading of each point that holds a value, taken before `instant`.
@@ -177,7 +212,7 @@ class Reader(
         """
         numbers = json.dumps(list(self._numbers(keys).values()))
         rows = self._ask(_LAST, numbers, seconds(instant))
-        return {reading.point: reading for reading in map(unpack.reading, rows)}
+        return {reading.point: reading for reading in unpack.readings(rows)}
 
     def of_round(self, round_at: datetime) -> dict[str, Reading]:
         """The readings of one round by point key; of a point read twice, the later one."""
@@ -186,7 +221,7 @@ class Reader(
         query = f"{_READINGS} AND r.round_at = ? ORDER BY r.taken_at, r.id"
         window = at - ROUND_WINDOW_S, at + ROUND_WINDOW_S + 1
         rows = self._ask(query, json.dumps(numbers), *window, at)
-        return {reading.point: reading for reading in map(unpack.reading, rows)}
+        return {reading.point: reading for reading in unpack.readings(rows)}
 
     def reading(self, reading_id: int) -> Reading:
         """One reading by its id. Raises BookError where there is none."""
@@ -199,7 +234,7 @@ class Reader(
     def history_of(self, reading_id: int) -> list[Reading]:
         """Every version of a reading, the original first, whichever version is named."""
         ids = [row[0] for row in self._ask(_CHAIN, reading_id)]
-        return [unpack.reading(row) for row in self._ask(_ROWS_OF_IDS, json.dumps(ids))]
+        return unpack.readings(self._ask(_ROWS_OF_IDS, json.dumps(ids)))
 
     def responses(self, readings: Iterable[int]) -> dict[int, list[Response]]:
         """What was written about each reading, also about the versions it has replaced."""
@@ -273,7 +308,7 @@ class Reader(
             f"JOIN page g ON g.id = r.page WHERE r.sample = ? AND {_CURRENT} AND {_HOLDS} "
             "ORDER BY r.id"
         )
-        return [unpack.reading(row) for row in self._ask(query, sample)]
+        return unpack.readings(self._ask(query, sample))
 
     # ---------------------------------------------------------------- pages and definitions
 
@@ -302,6 +337,20 @@ class Reader(
 
         Of several with the same instant only the one written last is given.
         """
+        wanted = list(dict.fromkeys(keys))
+        mark = self._ask("SELECT count(*) FROM limit_set")[0][0]
+        if mark != self._limits[0]:  # nothing is ever changed or dropped, only added to
+            self._limits = (mark, {})
+        known = self._limits[1]
+        unknown = [key for key in wanted if key not in known]
+        if unknown:
+            rows = self._limit_rows(unknown)
+            known.update({key: [] for key in unknown})
+            for row in rows:
+                known[row.point].append(row)
+        return [row for key in wanted for row in known[key]]
+
+    def _limit_rows(self, keys: Iterable[str]) -> list[LimitRow]:
         query = f"""
             SELECT key, mode, effective_from, withdrawn, {", ".join(EDGES)} FROM (
               SELECT p.key, l.*, k.key AS place, row_number() OVER (
@@ -342,12 +391,17 @@ class Reader(
         return [unpack.revision(row) for row in self._ask(query)]
 
     def _numbers(self, keys: Iterable[str] | None) -> dict[str, int]:
-        with translated(self.path):
-            known = point_numbers(self._reading)
-        if keys is None:
-            return known
+        wanted = None if keys is None else list(keys)
+        known = self._known
+        # A number stands for its point for ever: only for one that is not known yet, and where
+        # all are asked for, is there anything to look up.
+        if wanted is None or not known.keys() >= set(wanted):
+            with translated(self.path):
+                known = self._known = point_numbers(self._reading)
+        if wanted is None:
+            return dict(known)
         try:
-            return {key: known[key] for key in keys}
+            return {key: known[key] for key in wanted}
         except KeyError as error:
             msg = f"The book has no point {error.args[0]}; choose one that the plant has."
             raise BookError(msg) from None

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from itertools import chain
+from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 
 from logbook.plant.model import Limits
@@ -12,6 +15,7 @@ from logbook.record.rows import (
     Down,
     Entry,
     LimitRow,
+    Lines,
     ModeChange,
     PageHead,
     Reading,
@@ -53,12 +57,55 @@ def numbers(rows: Iterable[Row]) -> Numbers:
     return np.ascontiguousarray(table["at"]), np.ascontiguousarray(table["value"])
 
 
+class _Instants(dict[int | None, datetime | None]):
+    """Seconds to instants: the readings of a round share theirs, so each is made once."""
+
+    def __missing__(self, key: int | None) -> datetime | None:
+        found = self[key] = optional_instant(key)
+        return found
+
+
+class _Written(dict[int, datetime]):
+    """The same for milliseconds."""
+
+    def __missing__(self, key: int) -> datetime:
+        found = self[key] = from_milliseconds(key)
+        return found
+
+
+def readings(rows: Iterable[Row]) -> list[Reading]:
+    """Rows of the reading queries."""
+    at: Any = _Instants()
+    written: Any = _Written()
+    return [
+        Reading(
+            row_id, page_id, point, at[taken], at[round_at], value, text, typed, reason, of_mode,
+            late == 1, sample_id, replaces, why, person, written[written_at],
+        )
+        for (
+            row_id, page_id, point, taken, round_at, value, text, typed, reason, of_mode, late,
+            sample_id, replaces, why, person, written_at,
+        ) in rows
+    ]  # fmt: skip
+
+
 def reading(row: Row) -> Reading:
     """A row of the reading queries."""
-    head, middle, tail = row[:3], row[5:10], row[11:15]
-    taken, round_at = from_seconds(row[3]), optional_instant(row[4])
-    written = from_milliseconds(row[15])
-    return Reading(*(*head, taken, round_at, *middle, bool(row[10]), *tail, written))
+    return readings([row])[0]
+
+
+def lines(keys: Sequence[str], rows: Sequence[Sequence[Row]]) -> Lines:
+    """Rows of (taken_at, value) of each of the points."""
+    import numpy as np  # as above
+
+    sizes = [len(of_point) for of_point in rows]
+    held = list(chain.from_iterable(rows))
+    return Lines(
+        keys=tuple(keys),
+        edges=np.concatenate(([0], np.cumsum(sizes, dtype=np.intp))),
+        taken_at=np.fromiter(map(itemgetter(0), held), np.int64, len(held)),
+        value=np.fromiter(map(itemgetter(1), held), np.float64, len(held)),
+    )
 
 
 def response(row: Row) -> Response:

@@ -138,9 +138,10 @@ def _tiles(content: Content) -> list[Json]:
     nominal = text_of(through.get("nominal"))
     rate = text_of(through.get("rate"))
     about = "about " if lost["is_estimate"] else ""
+    by = "Lost, nominal rate" if lost["is_estimate"] else "Lost, bean counter"
     return [
         _tile("Crushed", text_of(through.get("total"), "not known"), f"{rate} of {nominal}" if nominal else rate),
-        _tile("Lost", about + text_of(lost["lost"], "not known"), f"line down {duration(lost['line_minutes'])}"),
+        _tile(by if lost["lost"] else "Lost", about + text_of(lost["lost"], "not known"), f"line down {duration(lost['line_minutes'])}"),
         _tile("Rounds", f"{done} of {len(rounds)}", f"{content['reading_count']} readings"),
         _tile("Not taken", str(content["gaps"]["count"]), f"{len(content['corrections'])} corrected"),
         _tile("Open", str(len(opened)), f"{action} action, {len(opened) - action} warning"),

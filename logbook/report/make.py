@@ -14,6 +14,7 @@ from logbook.report.review import review_pdf
 from logbook.report.sheet import round_sheet_pdf
 from logbook.shift.handover_json import content_hash
 from logbook.shift.json_words import Json
+from logbook.shift.plant_revision import revision_words
 from logbook.shift.review import review_of
 from logbook.shift.review_sign import MEANING as REVIEW_MEANING
 from logbook.shift.review_sign import review_content
@@ -104,13 +105,15 @@ def review_pdf_of(book: Book, shift: Shift, *, paper: str = "a4") -> bytes:
 def round_sheet_of(book: Book, shift: Shift, *, paper: str = "a4") -> bytes:
     """A blank sheet for the rounds of `shift`, with the limits now in force. Raises BookError."""
     now = book.now()
+    plant = book.plant_at(now)
     return round_sheet_pdf(
-        book.plant_at(now),
+        plant,
         shift,
         printed_at=now,
         seal=short_seal(book.last_page().seal),
         paper=paper,
         mode=book.mode_at(now),
+        revision=revision_words(book, plant, now),
     )
 
 

@@ -41,7 +41,7 @@ def parts_of(content: Content, questions: Iterable[Line] = ()) -> list[Json]:
         ("Deviations closed in this shift", "none", closed_lines(content)),
         ("Equipment not available", "none", not_available_lines(content)),
         ("Rounds and readings missed", "none missed", gap_lines(content)),
-        ("Downtime and lost tonnes", "no downtime", down_lines(content)),
+        ("Downtime and lost throughput", "no downtime", down_lines(content)),
         ("Throughput of the shift", "no counter read", throughput_lines(content)),
         ("Laboratory", "no result came, no sample waits", lab_lines(content)),
         ("Tank levels", "none read", tank_lines(content)),
@@ -225,10 +225,10 @@ def down_lines(content: Content) -> Iterator[Line]:
         about = "about " if lost["is_estimate"] else ""
         slow = text_of(lost["slow"])
         yield line(
-            "Lost",
+            "Lost at the nominal rate" if lost["is_estimate"] else "Lost by the bean counter",
             joined(
                 f"line down {duration(lost['line_minutes'])}" if lost["line_minutes"] else "the line went on",
-                f"{about}{text_of(lost['lost'], 'tonnes not known')}",
+                f"{about}{text_of(lost['lost'], 'how much is not known')}",
                 f"{slow} by running slower" if slow else "",
             ),
         )  # fmt: skip

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
+from logbook.plant.localtime import to_local
 from logbook.report.glyphs import Json
 from logbook.report.handover import foot_of, head_of, signature_of
 from logbook.report.parts import Content, line, when
@@ -32,8 +33,10 @@ def review_data(document: Content, printed_at: datetime) -> dict[str, Json]:
     content = document["content"]
     counts, readings = content["counts"], content["readings"]
     found = list(_exceptions(readings))
-    # A review carries the offset of its shift, not the zone's name.
-    local = printed_at.astimezone(datetime.fromisoformat(content["made_at"]["iso"]).tzinfo)
+    zone = content["plant"].get("time_zone", "")
+    # What was signed before the zone stood in it has only the offset of its shift.
+    offset = datetime.fromisoformat(content["made_at"]["iso"]).tzinfo
+    local = to_local(printed_at, zone) if zone else printed_at.astimezone(offset)
     return {
         "head": head_of(content, "Review"),
         "foot": foot_of(document.get("seal", ""), local),

@@ -32,14 +32,15 @@ def round_sheet_pdf(
     seal: str = "",
     paper: str = "a4",
     mode: str = NORMAL_MODE,
+    revision: str = "",
 ) -> bytes:
     """The PDF/A-2b of a blank sheet with the rounds of `shift`. Raises ReportError."""
-    data = sheet_data(plant, shift, printed_at=printed_at, seal=seal, mode=mode)
+    data = sheet_data(plant, shift, printed_at=printed_at, seal=seal, mode=mode, revision=revision)
     return typeset("sheet", data, paper=paper, made_at=printed_at)
 
 
 def sheet_data(
-    plant: Plant, shift: Shift, *, printed_at: datetime, seal: str, mode: str
+    plant: Plant, shift: Shift, *, printed_at: datetime, seal: str, mode: str, revision: str = ""
 ) -> dict[str, Json]:
     """What the template of the sheet needs."""
     rounds = rounds_of(shift, plant.settings.round_hours)[:MOST_ROUNDS]
@@ -48,7 +49,9 @@ def sheet_data(
         "head": {
             "plant": plant.name,
             "title": "Round sheet",
-            "span": f"{shift.name}, limits of mode {names.get(mode, mode)}",
+            "span": ", ".join(
+                filter(None, (shift.name, f"limits of mode {names.get(mode, mode)}", revision))
+            ),
         },
         "foot": foot_of(seal, to_local(printed_at, plant.time_zone)),
         "intro": INTRO,

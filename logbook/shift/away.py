@@ -8,6 +8,8 @@ from datetime import timedelta
 from logbook.plant.calendar import previous_shift
 from logbook.plant.roster import Shift, ShiftCalendar
 
+EARLY = timedelta(minutes=30)
+"""Crews meet before the change of shift: from so long before it on, who comes comes for the next."""
 SOUGHT = timedelta(days=60)
 """How far back a crew's last shift is sought."""
 

@@ -30,6 +30,8 @@ from logbook.shift.words import person_name
 
 PAGE_KIND = "correction"
 OUTGOING = "outgoing"
+RELIEF_KINDS = frozenset({"relief", "relief taken", "relief withdrawn"})
+"""Kinds of the entries that a relief makes, see `logbook.shift.relief`."""
 
 
 def why_not(person: Person, wrote: str, *, wrote_name: str, is_signed: bool) -> str:
@@ -61,6 +63,8 @@ def refusal(book: Book, person: str, row: Reading | Entry) -> str:
     found = next((one for one in plant.people if one.key == person), None)
     if found is None:
         return "Only people of the plant may correct; choose who writes."
+    if isinstance(row, Entry) and row.kind in RELIEF_KINDS:
+        return "A relief is no text to be corrected: two people signed it. Write another entry."
     at = row.taken_at if isinstance(row, Reading) else row.at
     return why_not(
         found,

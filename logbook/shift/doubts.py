@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import math
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import groupby
+from operator import attrgetter
+from typing import NamedTuple
 
 from logbook.assess.computed import counter_increase
-from logbook.assess.limits import is_plausible
 from logbook.plant.model import Plant, Point, PointKind
 from logbook.record import Reader, Reading
 from logbook.shift.plants import PlantHistory
 from logbook.shift.words import number_text
+
+_TIME_AND_MODE = attrgetter("taken_at", "mode")
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,23 +34,67 @@ def doubts_in(
     """The doubtful ones among `readings` of a shift from `start` on, in order of time."""
     numbers = [reading for reading in readings if reading.value is not None]
     counts = dict(_counts_before(book, plants.at(start), numbers, start))
+    rules = _Rules(plants)
     found = []
-    for reading in numbers:
-        point = plants.point_of(reading)
-        if point is None or reading.value is None:
-            continue
-        why = ""
-        if not is_plausible(reading.value, point.limits_in(reading.mode)):
-            comma = plants.at(reading.taken_at).settings.decimal_comma
-            why = _implausible(point, reading, reading.value, decimal_comma=comma)
-        if point.kind is PointKind.COUNTER:
-            before = counts.get(point.key)
-            comma = plants.at(reading.taken_at).settings.decimal_comma
-            why = why or _fallen(point, before, reading.value, decimal_comma=comma)
-            counts[point.key] = reading.value
-        if why:
-            found.append(DoubtFound(point, reading, why))
+    for (at, mode), group in groupby(numbers, key=_TIME_AND_MODE):
+        of_points = rules.at(at, mode)
+        for reading in group:
+            rule, value = of_points.get(reading.point), reading.value
+            if rule is None or value is None:
+                continue
+            why = ""
+            if not rule.low <= value <= rule.high:
+                why = _implausible(rule.point, mode, value, decimal_comma=rules.comma)
+            if rule.is_counter:
+                before = counts.get(reading.point)
+                why = why or _fallen(rule.point, before, value, decimal_comma=rules.comma)
+                counts[reading.point] = value
+            if why:
+                found.append(DoubtFound(rule.point, reading, why))
     return tuple(found)
+
+
+class _Rule(NamedTuple):
+    """What readings of a point in a mode are held against."""
+
+    point: Point
+    low: float
+    high: float
+    """The plausible range; infinite where there is no limit."""
+
+    is_counter: bool
+
+    @classmethod
+    def of(cls, point: Point, mode: str) -> _Rule:
+        """The rule as the point is defined."""
+        limits = point.limits_in(mode)
+        low, high = limits.plausible_low, limits.plausible_high
+        return cls(
+            point,
+            -math.inf if low is None else low,
+            math.inf if high is None else high,
+            point.kind is PointKind.COUNTER,
+        )
+
+
+class _Rules:
+    """Works out the rules of all points once for each mode and each definition of the plant."""
+
+    def __init__(self, plants: PlantHistory) -> None:
+        self.comma = False
+        self._plants = plants
+        self._points: Mapping[str, Point] | None = None
+        self._known: dict[str, dict[str, _Rule]] = {}
+
+    def at(self, at: datetime, mode: str) -> Mapping[str, _Rule]:
+        """Rules by point key; sets `comma` to how the plant then writes numbers."""
+        points = self._plants.points_at(at)
+        if points is not self._points:
+            self._points, self._known = points, {}
+            self.comma = self._plants.at(at).settings.decimal_comma
+        if mode not in self._known:
+            self._known[mode] = {key: _Rule.of(point, mode) for key, point in points.items()}
+        return self._known[mode]
 
 
 def _counts_before(
@@ -58,9 +107,9 @@ def _counts_before(
             yield key, reading.value
 
 
-def _implausible(point: Point, reading: Reading, value: float, *, decimal_comma: bool) -> str:
+def _implausible(point: Point, mode: str, value: float, *, decimal_comma: bool) -> str:
     """How an implausible value lies."""
-    limits = point.limits_in(reading.mode)
+    limits = point.limits_in(mode)
     low, high = limits.plausible_low, limits.plausible_high
     is_low = low is not None and value < low
     side, edge = ("below", low) if is_low else ("above", high)

@@ -30,23 +30,25 @@ class Dues:
         """Keys due in a round; `read` are the keys read in its shift before it."""
         once = self.once_in(rnd) - set(read) if self.is_last(rnd) else set()
         hours, first = self.plant.settings.round_hours, self._first
-        return {
-            point.key
+        asked = (
+            point
             for point in self.plant.points
             if (
                 point.key in once
                 if point.frequency.often in ONCE
                 else is_due(point, rnd, hours, first_shift_key=first)
             )
-            and not self.duty.why_not(point, rnd.at)
-        }
+        )
+        if self.duty.knows_off_times:
+            asked = (point for point in asked if not self.duty.why_not(point, rnd.at))
+        return {point.key for point in asked}
 
     def once_in(self, rnd: Round) -> set[str]:
         """Keys that the shift of a round asks for once, in whichever round."""
         asked = {Often.SHIFT}
         if rnd.shift.pattern == self._first:
             asked.add(Often.DAY)
-        return {p.key for p in self.plant.points if p.kind.is_typed and p.frequency.often in asked}
+        return {p.key for p in self.plant.points if p.frequency.often in asked and p.kind.is_typed}
 
     def is_last(self, rnd: Round) -> bool:
         """True for the last round of its shift."""

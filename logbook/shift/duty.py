@@ -54,6 +54,11 @@ class Duty:
             return f"not in {self.mode_names.get(mode, mode).lower()}"
         return next((span.reason for span in self._standing(point) if _covers(span, at)), "")
 
+    @property
+    def knows_off_times(self) -> bool:
+        """False where no point can have any: nothing was down, and no mode was entered."""
+        return bool(self.down or self.mode_from or any(self.standing.values()))
+
     def off_times(self, point: Point) -> list[tuple[datetime, datetime | None]]:
         """Stretches in which the point was neither due nor judged; None: it lasts."""
         scopes = [self._of_scope("plant", ""), self._of_scope("area", point.area)]

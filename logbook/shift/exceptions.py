@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from logbook.assess.limits import Judgement
@@ -68,7 +68,8 @@ class ShiftExceptions:
     """As defined at the end of the shift."""
     shift: Shift
     rounds: tuple[RoundStatus, ...]
-    reading_count: int
+    readings: tuple[Reading, ...] = field(repr=False)
+    """All of the shift, as they stand, in order of time."""
     deviations: tuple[DeviationFound, ...]
     answers: tuple[AnswerFound, ...]
     doubts: tuple[DoubtFound, ...]
@@ -76,6 +77,11 @@ class ShiftExceptions:
     gaps: tuple[GapFound, ...]
     late: tuple[LateFound, ...]
     corrections: tuple[CorrectionFound, ...]
+
+    @property
+    def reading_count(self) -> int:
+        """Readings of the shift."""
+        return len(self.readings)
 
     @property
     def is_quiet(self) -> bool:
@@ -96,7 +102,7 @@ def exceptions_of(
     plants = plants or PlantHistory(book)
     plant = plants.at(end - MOMENT)
     readings = book.readings(None, shift.start, end)
-    duty, asked = Duty.of(book, plant, shift.start, end), Asked()
+    duty, asked = Duty.of(book, plant, shift.start, end), Asked(readings)
     return ShiftExceptions(
         plant=plant,
         shift=shift,
@@ -110,7 +116,7 @@ def exceptions_of(
             duty=duty,
             asked=asked,
         ),
-        reading_count=len(readings),
+        readings=tuple(readings),
         deviations=_deviations(book, plant, readings, shift.start, end),
         answers=answers_in(book, plants, readings, shift.start, end, duty),
         doubts=doubts_in(book, plants, readings, shift.start),
@@ -131,7 +137,7 @@ def _deviations(
             run,
             Judgement(run.run.severity, run.run.direction),
             told[run.point.key, run.run.start],
-            _causes(run, runs, inputs[run.point.key]),
+            _causes(run, runs, inputs[run.point.key]) if run.point.formula else (),
         )
         for run in runs
     ]
@@ -156,8 +162,6 @@ def _all_inputs(plant: Plant) -> dict[str, set[str]]:
 
 def _causes(run: PointRun, runs: Iterable[PointRun], inputs: Container[str]) -> tuple[str, ...]:
     """Which deviations of inputs explain one of a computed point: at the same time, no milder."""
-    if run.point.formula is None:
-        return ()
     mine = run.run
     found = [
         other.point.key
@@ -171,24 +175,28 @@ def _causes(run: PointRun, runs: Iterable[PointRun], inputs: Container[str]) -> 
 
 
 def _responses(
-    book: Reader, runs: Iterable[PointRun], readings: Iterable[Reading], start: datetime
+    book: Reader, runs: Sequence[PointRun], readings: Iterable[Reading], start: datetime
 ) -> dict[tuple[str, datetime], tuple[str, ...]]:
     """What was written about the readings of each run, in order of time.
 
     `readings` are those from `start` on; earlier ones of a run are asked for.
     """
-    by_point: dict[str, list[Reading]] = {}
+    by_point: dict[str, list[tuple[datetime, int]]] = {run.point.key: [] for run in runs}
     for reading in readings:
-        by_point.setdefault(reading.point, []).append(reading)
+        if reading.point in by_point:
+            by_point[reading.point].append((reading.taken_at, reading.id))
     ids: dict[tuple[str, datetime], list[int]] = {}
+    before: dict[tuple[str, datetime], tuple[str, datetime, datetime]] = {}
     for run in runs:
         key, since, last = run.point.key, run.run.start, run.run.last_out
-        own = [r.id for r in by_point.get(key, ()) if since <= r.taken_at <= last]
+        ids[key, since] = [one for at, one in by_point[key] if since <= at <= last]
         if since < start and run.point.kind.is_typed:
-            before = min(start, last + MOMENT)
-            own = [*book.series([key], since, before)[key].id.tolist(), *own]
-        ids[key, since] = own
+            before[key, since] = (key, since, min(start, last + MOMENT))
+    for place, earlier in zip(before, book.ids_in(list(before.values())), strict=True):
+        ids[place] = [*earlier, *ids[place]]
     found = book.responses(dict.fromkeys(one for own in ids.values() for one in own))
+    if not found:
+        return dict.fromkeys(ids, ())
     return {
         run: tuple(r.text for one in own for r in found.get(one, ())) for run, own in ids.items()
     }

@@ -14,7 +14,7 @@ from logbook.shift.asked import Asked
 from logbook.shift.dues import ONCE, Dues
 from logbook.shift.duty import Duty
 from logbook.shift.plants import PlantHistory
-from logbook.shift.round_state import done_in, grace_of
+from logbook.shift.round_state import grace_of
 
 MOMENT = timedelta(seconds=1)
 
@@ -46,19 +46,17 @@ def gaps_in(
     end = min(shift.end, now + MOMENT)
     plant = plants.at(end - MOMENT)
     duty = duty or Duty.of(book, plant, shift.start, end)
-    asked = asked or Asked()
+    asked = asked or Asked(readings)
     found = list(_explained(plants, duty, readings))
     for rnd in rounds_of(shift, plant.settings.round_hours):
         dues = Dues(plants.at(rnd.at), duty)
         if book.created_at <= rnd.at < end and now - rnd.at > grace_of(dues.plant):
-            found += _unexplained(dues, rnd, asked.of(dues, rnd, readings), readings)
+            found += _unexplained(dues, rnd, asked)
     return tuple(sorted(found, key=lambda gap: gap.round_at))
 
 
-def _unexplained(
-    dues: Dues, rnd: Round, due: set[str], readings: Sequence[Reading]
-) -> Iterator[GapFound]:
-    left = due - done_in(dues, rnd, due, readings)
+def _unexplained(dues: Dues, rnd: Round, asked: Asked) -> Iterator[GapFound]:
+    left = asked.due(dues, rnd) - asked.done(dues, rnd)
     return (GapFound(point, rnd.at, None) for point in dues.plant.points if point.key in left)
 
 
@@ -69,8 +67,8 @@ def _explained(plants: PlantHistory, duty: Duty, readings: Sequence[Reading]) ->
     """
     valued = {r.point for r in readings if r.reason is None}
     for reading in readings:
-        point = plants.point_of(reading)
-        if point is None or reading.reason is None or duty.why_not(point, reading.taken_at):
+        point = plants.point_of(reading) if reading.reason is not None else None
+        if point is None or duty.why_not(point, reading.taken_at):
             continue
         if point.frequency.often in ONCE and point.key in valued:
             continue

@@ -1,7 +1,7 @@
 """The handover of a shift, put together from its own events and readings.
 
 Parts stand in a fixed order: safety states, open deviations, deviations closed, equipment not
-available, rounds and readings missed, downtime and lost tonnes, throughput, lab results and
+available, rounds and readings missed, downtime and what it lost, throughput, lab results and
 waiting samples, tank levels, open items, changed limits, corrections and late entries, and what
 the next shift must do.
 """
@@ -34,6 +34,7 @@ from logbook.shift.matters import InstructionRead, matters_of
 from logbook.shift.next_duties import NextDuty, next_duties
 from logbook.shift.repeats import repeats_before
 from logbook.shift.risks import Risk, risks_of
+from logbook.shift.risks_people import people_risks
 from logbook.shift.round_state import RoundStatus
 from logbook.shift.stops import StopFound
 from logbook.shift.tank_levels import TankLevel, tank_levels
@@ -159,7 +160,10 @@ def compose(book: Book, shift: Shift, now: datetime) -> Handover:
         mode=mode,
         people=_people(book.pages(start, end)),
         away=away,
-        risks=risks_of(found, opened, mode, following, away, matters.safety),
+        risks=(
+            *risks_of(found, opened, mode, following, away, matters.safety),
+            *people_risks(book, plant, shift, following, away, end),
+        ),
         safety=matters.safety,
         safety_cleared=matters.safety_cleared,
         open_deviations=tuple(opened),

@@ -50,6 +50,7 @@ def content_hash(content: Json) -> str:
 def content_of(handover: Handover, grid: ReviewGrid) -> Json:
     """Everything of a handover that is signed, with all readings of the shift."""
     words, until = JsonWords(handover.plant, handover.shift), handover.until
+    counted = handover.throughput.counter.unit if handover.throughput else ""
     return {
         "format": FORMAT,
         **_head(words, handover),
@@ -63,7 +64,7 @@ def content_of(handover: Handover, grid: ReviewGrid) -> Json:
         "not_available": [parts.stop(words, s) for s in handover.not_available],
         "rounds": [parts.round_state(words, r) for r in handover.rounds],
         "gaps": parts.gaps(words, handover),
-        "lost_time": parts.lost_time(words, handover.lost_time),
+        "lost_time": parts.lost_time(words, handover.lost_time, counted),
         "throughput": parts.throughput(words, handover.throughput),
         "lab": parts.lab(words, handover.lab),
         "tanks": [parts.tank(words, t) for t in handover.tanks],

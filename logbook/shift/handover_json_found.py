@@ -106,8 +106,8 @@ def gaps(words: JsonWords, handover: Handover) -> Json:
     }
 
 
-def lost_time(words: JsonWords, one: LostTime) -> Json:
-    """Downtime and what it has cost."""
+def lost_time(words: JsonWords, one: LostTime, unit: str) -> Json:
+    """Downtime and what it has cost by the bean counter, in the counter's `unit`."""
     return {
         "downs": [
             {
@@ -119,8 +119,8 @@ def lost_time(words: JsonWords, one: LostTime) -> Json:
             for down in one.downs
         ],
         "line_minutes": minutes(one.line_down),
-        "lost": words.figure(one.lost_tonnes, 0, "t"),
-        "slow": words.figure(one.slow_tonnes, 0, "t"),
+        "lost": words.figure(one.lost_tonnes, 0, unit),
+        "slow": words.figure(one.slow_tonnes, 0, unit),
         "is_estimate": one.is_estimate,
     }
 

@@ -34,7 +34,7 @@ class LostTime:
     line_down: timedelta
     """Time in which the plant or an area stood, each instant counted once."""
     lost_tonnes: float | None
-    """What the counter missed of the nominal rate in the time of the stops; None: not known."""
+    """In the unit of the bean counter (tonnes, short tons): what the counter missed of the nominal rate in the time of the stops; None: not known."""
     slow_tonnes: float | None
     """What it missed otherwise, by running slower; negative where it ran faster."""
     is_estimate: bool = False

@@ -12,12 +12,14 @@ from logbook.shift.exceptions import DeviationFound
 from logbook.shift.gaps import GapFound
 from logbook.shift.moments import Moment
 from logbook.shift.open_lines import safety_word
+from logbook.shift.reliefs import Relief, place_words
 from logbook.shift.responses_due import CheckDue
 from logbook.shift.round_form import describe_reason
 from logbook.shift.samples import WaitingSample
 from logbook.shift.shift_desk import ShiftDesk
 from logbook.shift.stops import StopFound
 from logbook.shift.timeline import moment_words
+from logbook.shift.unproven import Unproven
 from logbook.shift.words import (
     answer_text,
     judgement_text,
@@ -157,6 +159,20 @@ def _check(desk: ShiftDesk, source: CheckDue) -> Iterator[Fact]:
     yield "Read it again", f"in the round of {desk.when(source.due_at)}"
 
 
+def _relief(desk: ShiftDesk, source: Relief) -> Iterator[Fact]:
+    yield "What", source.text
+    yield "Area", place_words(desk.plant, source.area)
+    yield "Offered", f"{desk.when(source.at)}, {desk.person(source.outgoing)}"
+    yield "In charge", f"{desk.person(source.outgoing)}, until somebody takes over"
+
+
+def _unproven(desk: ShiftDesk, source: Unproven) -> Iterator[Fact]:
+    yield "Name as typed", source.person
+    yield "From", desk.when(source.at)
+    yield "Why", source.reason
+    yield "Confirmed", desk.person(source.confirmed_by) or "by nobody yet; a supervisor does it"
+
+
 def _gaps(desk: ShiftDesk, source: tuple[object, ...]) -> Iterator[Fact]:
     for gap in source:
         assert isinstance(gap, GapFound)
@@ -193,6 +209,8 @@ _TELLERS: tuple[
     (SafetyState, lambda _, s: safety_word(s.kind).capitalize(), _safety),
     (Instruction, lambda _, __: "Standing instruction", _instruction),
     (WaitingSample, lambda _, s: f"Sample: {s.sample.sampling_point}", _sample),
+    (Relief, lambda _, s: "Relief not taken over" if s.is_open else "Relief", _relief),
+    (Unproven, lambda _, __: "Written without signing on", _unproven),
     (Moment, lambda _, s: moment_words(s), _moment),
     (Found, lambda _, s: s.kind.capitalize(), _found),
     (tuple, lambda _, __: "Readings missing", _gaps),

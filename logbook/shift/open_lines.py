@@ -6,12 +6,14 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from logbook.record import Instruction, OpenItem, SafetyState
+from logbook.shift.reliefs import Relief, open_reliefs
 from logbook.shift.responses_due import CheckDue, CheckState, responses_due
 from logbook.shift.samples import WaitingSample, samples_waiting
 from logbook.shift.shift_desk import SAFETY_KINDS, ShiftDesk
+from logbook.shift.unproven import Unproven, to_confirm
 from logbook.shift.words import answer_text, place_name
 
-Source = SafetyState | Instruction | OpenItem | WaitingSample | CheckDue
+Source = SafetyState | Instruction | OpenItem | WaitingSample | CheckDue | Relief | Unproven
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +46,7 @@ def open_sections(desk: ShiftDesk, person: str) -> tuple[Section, ...]:
     """
     book, at = desk.book, desk.moment
     return (
+        *_people_sections(desk, at),
         Section(
             "Safety states",
             tuple(_safety(desk, state, at) for state in book.safety_states(at)),
@@ -70,6 +73,29 @@ def open_sections(desk: ShiftDesk, person: str) -> tuple[Section, ...]:
             "None waiting",
         ),
     )
+
+
+def _people_sections(desk: ShiftDesk, at: datetime) -> tuple[Section, ...]:
+    """Reliefs that nobody has taken, and what was written without signing on; only where any."""
+    reliefs = tuple(
+        Line(
+            desk.when(one.at),
+            one.text,
+            f"{desk.person(one.outgoing)} stays in charge until somebody takes over",
+            "not taken over",
+            one,
+        )
+        for one in open_reliefs(desk.book, desk.plant, at)
+    )
+    unproven = tuple(
+        Line(desk.when(one.at.replace(second=0)), one.person, one.reason, "to confirm", one)
+        for one in to_confirm(desk.book, desk.plant, at)
+    )
+    found = (
+        Section("Relief", reliefs, "None"),
+        Section("Written without signing on", unproven, "None"),
+    )
+    return tuple(section for section in found if section.lines)
 
 
 def safety_word(kind: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Mapping
 from datetime import datetime
 
 from logbook.plant.model import Plant, Point
@@ -18,6 +19,8 @@ class PlantHistory:
         self._starts: list[datetime] = []
         self._known: dict[int, Plant] = {}
         self._points: dict[int, dict[str, Point]] = {}
+        self._at: datetime | None = None
+        self._points_then: Mapping[str, Point] = {}
         self.refresh()
 
     def beside(self, book: Reader) -> PlantHistory:
@@ -31,7 +34,7 @@ class PlantHistory:
         """Look whether the plant was revised meanwhile. Raises BookError."""
         mark = self._book.definition_mark()
         if mark != self._mark:
-            self._mark, self._known, self._points = mark, {}, {}
+            self._mark, self._known, self._points, self._at = mark, {}, {}, None
             self._starts = self._book.definition_starts()
 
     def at(self, instant: datetime) -> Plant:
@@ -43,9 +46,14 @@ class PlantHistory:
 
     def point_of(self, reading: Reading) -> Point | None:
         """The point of a reading as defined when it was taken; None where it was not then."""
-        place = bisect_right(self._starts, reading.taken_at)
-        points = self._points.get(place)
-        if points is None:
-            plant = self.at(reading.taken_at)
-            points = self._points[place] = {point.key: point for point in plant.points}
-        return points.get(reading.point)
+        at = reading.taken_at
+        if at is not self._at:  # the readings of a round come together
+            self._at, self._points_then = at, self.points_at(at)
+        return self._points_then.get(reading.point)
+
+    def points_at(self, instant: datetime) -> Mapping[str, Point]:
+        """The points in force at an instant by key; the same object for the same definitions."""
+        place = bisect_right(self._starts, instant)
+        if place not in self._points:
+            self._points[place] = {point.key: point for point in self.at(instant).points}
+        return self._points[place]

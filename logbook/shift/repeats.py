@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 
 import numpy as np
-from numpy.typing import NDArray
 
-from logbook.assess.limits import NOT_JUDGED_CODE, LimitHistory, LimitSet, classify_array, modes_at
-from logbook.plant.model import NORMAL_MODE, Plant
+from logbook.assess.limits import NOT_JUDGED_CODE
+from logbook.plant.model import Plant, Point
 from logbook.record import Reader
 from logbook.shift.exceptions import DeviationFound
-from logbook.shift.trend_load import Line, Times, limit_sets, load_lines, may_be_out
+from logbook.shift.judged_lines import JudgedLines
+from logbook.shift.trend_load import Values, limit_sets, load_end_to_end
 
 REPEAT_BACK = timedelta(days=7)
 """How far back it is counted."""
+BATCH = 40
+"""Points at a time: the arrays of more would be handed back to the system and asked for anew."""
 
 
 def repeats_before(
@@ -36,28 +38,35 @@ def repeats_before(
     if not points:
         return {}
     since = start - REPEAT_BACK
-    lines = load_lines(book, plant, list(points.values()), since, start)
-    sets = limit_sets(book, list(points))
     changes = [(change.at, change.mode) for change in book.modes(since, start)]
-    found: dict[str, int] = {}
-    for key in points:
-        if not may_be_out(lines[key], sets[key]):
-            continue
-        times, side = _sides(lines[key], sets[key], changes)
-        went_out = (side[1:] != 0) & (side[1:] != side[:-1])
-        count = int((went_out & (times < begun[key].timestamp())).sum())
-        if count:
-            found[key] = count
-    return found
+    sets = limit_sets(book, list(points))
+    counts: dict[str, int] = {}
+    for few in _batches(points.values()):
+        lines = load_end_to_end(book, plant, few, since, start)
+        judged = JudgedLines.of(lines, [sets[point.key] for point in few], changes)
+        until = np.array([begun[point.key].timestamp() for point in few])
+        counts.update(zip(lines.keys, _times_out(judged, until), strict=True))
+    return {key: counts[key] for key in points if counts[key]}
 
 
-def _sides(
-    line: Line, sets: Sequence[LimitSet], changes: Sequence[tuple[datetime, str]]
-) -> tuple[Times, NDArray[np.int8]]:
-    """Times of the judged readings; -1 below, 0 inside, 1 above of each, headed by a 0."""
-    times, values = line
-    modes = list(modes_at(times, changes)) if changes else NORMAL_MODE
-    codes = classify_array(values, LimitHistory(sets).in_force(times, modes))
-    judged = codes != NOT_JUDGED_CODE
-    inside = np.zeros(1, dtype=np.int8)
-    return times[judged], np.concatenate((inside, np.sign(codes[judged])))
+def _batches(points: Iterable[Point]) -> Iterator[list[Point]]:
+    """Points few enough for their week to be worked through in memory that is used again."""
+    typed: list[Point] = []
+    computed: list[Point] = []
+    for point in points:
+        (typed if point.kind.is_typed else computed).append(point)
+    for first in range(0, len(typed), BATCH):
+        yield typed[first : first + BATCH]
+    if computed:  # together, since they may follow from the same
+        yield computed
+
+
+def _times_out(judged: JudgedLines, until: Values) -> list[int]:
+    """How often each point went out before its instant of `until` (epoch s)."""
+    held = judged.codes != NOT_JUDGED_CODE
+    owners, side = judged.owners[held], np.sign(judged.codes[held])
+    is_first = np.append(True, owners[1:] != owners[:-1])[: owners.size]
+    before = np.where(is_first, 0, np.append(0, side[:-1])[: side.size])
+    went_out = (side != 0) & (side != before) & (judged.times[held] < until[owners])
+    counts: list[int] = np.bincount(owners[went_out], minlength=until.size).tolist()
+    return counts

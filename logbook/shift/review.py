@@ -35,6 +35,8 @@ if TYPE_CHECKING:
     from logbook.shift.trends import Trend
 
 MOMENT = timedelta(seconds=1)
+_RANKS = {state: rank for rank, state in enumerate(CellState)}
+"""The worst first."""
 RATE_BACK = timedelta(days=1)
 """How far before the shift a counter is sought to work a rate out from."""
 
@@ -99,7 +101,7 @@ def review_of(
     found = found or exceptions_of(book, shift, now)
     plant, end = found.plant, min(shift.end, now + MOMENT)
     rounds = tuple(r for r in rounds_of(shift, plant.settings.round_hours) if r.at <= now)
-    readings = book.readings(None, shift.start, end)
+    readings = found.readings
     maker = _Maker(
         plant=plant,
         rounds=rounds,
@@ -206,7 +208,7 @@ class _Maker:
         if len(readings) == 1:
             return self._read(point, readings[0], at)
         cells = [self._read(point, reading, at) for reading in readings]
-        worst = min(cells, key=lambda cell: list(CellState).index(cell.state))
+        worst = min(cells, key=lambda cell: _RANKS[cell.state])
         last = cells[-1]
         return Cell(
             worst.state,

@@ -93,7 +93,11 @@ def review_content(grid: ReviewGrid, remark: str = "") -> Json:
     words = JsonWords(grid.plant, grid.shift)
     return {
         "format": 1,
-        "plant": {"key": grid.plant.key, "name": grid.plant.name},
+        "plant": {
+            "key": grid.plant.key,
+            "name": grid.plant.name,
+            "time_zone": grid.plant.time_zone,
+        },
         "shift": words.shift_head(grid.shift),
         "made_at": words.when(grid.made_at),
         "counts": {finding.value: grid.count(finding) for finding in Finding},

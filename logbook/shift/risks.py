@@ -37,6 +37,24 @@ class RiskKind(StrEnum):
     DEVIATION = "deviation"
     ABSENCE = "absence"
     NO_CREW = "no crew"
+    TRAINEE = "trainee"
+    OVERLAP = "no overlap"
+    LATE = "late"
+    UNPROVEN = "not signed on"
+    RELIEF = "relief"
+
+
+TO_CONFIRM = frozenset(
+    {
+        RiskKind.MODE,
+        RiskKind.ABSENCE,
+        RiskKind.NO_CREW,
+        RiskKind.TRAINEE,
+        RiskKind.UNPROVEN,
+        RiskKind.RELIEF,
+    }
+)
+"""Marks that the incoming confirms one by one; the others stand among the subjects themselves."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
@@ -72,12 +72,11 @@ def round_statuses(
     if readings is None:
         readings = book.readings(None, shown[0].shift.start, min(end, now + MOMENT))
     duty = duty or Duty.of(book, plant, shown[0].at, min(end, now + MOMENT))
-    asked = asked or Asked()
+    asked = asked or Asked(readings)
     found = []
     for rnd in shown:
         dues = Dues(plants.at(rnd.at), duty)
-        due = asked.of(dues, rnd, readings)
-        found.append(_status(dues, rnd, due, readings, now, is_last=rnd is rounds[-1]))
+        found.append(_status(dues, rnd, asked, now, is_last=rnd is rounds[-1]))
     return tuple(found)
 
 
@@ -88,29 +87,8 @@ def due_rounds(plant: Plant, start: datetime, now: datetime) -> list[Round]:
     return [r for s in shifts for r in rounds_of(s, hours) if start <= r.at <= now]
 
 
-def done_in(dues: Dues, rnd: Round, due: set[str], readings: Iterable[Reading]) -> set[str]:
-    """Which of `due` have a value or a reason in a round.
-
-    What is read once a shift may also have been read after the round, outside the rounds.
-    """
-    once = dues.once_in(rnd)
-    return due & {
-        r.point
-        for r in readings
-        if r.round_at == rnd.at or (r.point in once and rnd.at <= r.taken_at < rnd.shift.end)
-    }
-
-
-def _status(
-    dues: Dues,
-    rnd: Round,
-    due: set[str],
-    readings: Sequence[Reading],
-    now: datetime,
-    *,
-    is_last: bool,
-) -> RoundStatus:
-    done = len(done_in(dues, rnd, due, readings))
+def _status(dues: Dues, rnd: Round, asked: Asked, now: datetime, *, is_last: bool) -> RoundStatus:
+    due, done = asked.due(dues, rnd), len(asked.done(dues, rnd))
     if not due:
         state = RoundState.NONE
     elif done == len(due):

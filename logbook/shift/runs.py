@@ -5,18 +5,22 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
 
 from logbook.assess.limits import (
     Deviation,
-    LimitHistory,
+    Interval,
     LimitSet,
-    classify_array,
-    deviations,
-    modes_at,
+    Runs,
+    Stretch,
     not_due_mask,
+    runs_of,
+    told,
 )
 from logbook.plant.model import (
-    NORMAL_MODE,
     Computation,
     Frequency,
     Limits,
@@ -26,7 +30,8 @@ from logbook.plant.model import (
 )
 from logbook.record import Reader
 from logbook.shift.duty import Duty
-from logbook.shift.trend_load import Line, limit_sets, load_lines, may_be_out
+from logbook.shift.judged_lines import JudgedLines
+from logbook.shift.trend_load import Values, limit_sets, load_end_to_end
 
 LOOK_BACK = (timedelta(days=7), timedelta(days=28), timedelta(days=112), timedelta(days=448))
 """How far before a shift readings are looked at: farther only for what was out all the time."""
@@ -48,14 +53,16 @@ class PointRun:
 
 def max_gap(frequency: Frequency, round_hours: float) -> timedelta:
     """The longest time between two readings over which a deviation is taken as unbroken."""
-    hours = {
-        Often.ROUND: round_hours,
-        Often.HOURS: float(frequency.hours),
-        Often.SHIFT: 12.0,
-        Often.DAY: 24.0,
-        Often.SAMPLE: 24.0,
-    }
-    return timedelta(hours=hours[frequency.often] * GAP_FACTOR)
+    match frequency.often:
+        case Often.ROUND:
+            hours = round_hours
+        case Often.HOURS:
+            hours = float(frequency.hours)
+        case Often.SHIFT:
+            hours = 12.0
+        case Often.DAY | Often.SAMPLE:
+            hours = 24.0
+    return timedelta(hours=hours * GAP_FACTOR)
 
 
 def point_gap(point: Point, plant: Plant) -> timedelta:
@@ -135,46 +142,55 @@ def _runs_since(
     duty: Duty,
 ) -> list[PointRun]:
     """Deviations open in [start, end), from readings taken since `since`."""
-    lines = load_lines(book, plant, points, since, end) if points else {}
-    found: list[PointRun] = []
-    for point in points:
-        line = lines[point.key]
-        if may_be_out(line, sets[point.key]):
-            gap = point_gap(point, plant)
-            found += _runs(point, line, LimitHistory(sets[point.key]), duty, gap, start)
-    return found
+    if not points:
+        return []
+    lines = load_end_to_end(book, plant, points, since, end)
+    changes = list(zip(duty.mode_from, duty.modes, strict=True))
+    judged = JudgedLines.of(lines, [sets[point.key] for point in points], changes)
+    return _runs(points, judged, duty, _gaps(points, plant), start)
 
 
-def _is_open_after(run: Deviation, start: datetime, gap: timedelta) -> bool:
-    if run.is_open:
-        return run.last_out + gap > start
-    return run.last_out >= start or (run.end is not None and run.end > start)
+def _gaps(points: Sequence[Point], plant: Plant) -> Values:
+    """`point_gap` of each, in seconds."""
+    by_key = {point.key: point for point in plant.points}
+    hours = plant.settings.round_hours
+    return np.array([_gap(point, hours, by_key).total_seconds() for point in points])
 
 
 def _runs(
-    point: Point, line: Line, history: LimitHistory, duty: Duty, gap: timedelta, start: datetime
+    points: Sequence[Point], judged: JudgedLines, duty: Duty, gaps: Values, start: datetime
 ) -> list[PointRun]:
-    """Deviations in a line that were open at `start` or later."""
-    times, values = line
-    changes = list(zip(duty.mode_from, duty.modes, strict=True))
-    modes = list(modes_at(times, changes)) if changes else NORMAL_MODE
-    bounds = history.in_force(times, modes)
-    off = duty.off_times(point)
-    found = deviations(
-        times,
-        values,
-        classify_array(values, bounds),
-        max_gap_s=gap.total_seconds(),
-        bounds=bounds,
-        not_due=not_due_mask(times, off),
-        breaks=[at for at, _ in off],
+    """Deviations in judged lines that were open at `start` or later."""
+    off = [duty.off_times(point) for point in points] if duty.knows_off_times else []
+    read = Stretch(
+        judged.edges,
+        judged.times,
+        judged.values,
+        judged.codes,
+        judged.bounds,
+        _not_due(judged, off) if off else None,
     )
-    late = [run for run in found if _is_open_after(run, start, gap)]
-    return [_point_run(point, run, line, history, duty) for run in late]
+    found = runs_of(read, max_gap_s=gaps, breaks=[[at for at, _ in spans] for spans in off])
+    late = found.chosen(_are_open_after(found, start.timestamp(), gaps))
+    owners, last_values = late.owners.tolist(), late.last_values.tolist()
+    limits = judged.limits_at(late.worst_read)
+    return [
+        PointRun(points[owner], run, value, held)
+        for owner, run, value, held in zip(owners, told(late), last_values, limits, strict=True)
+    ]
 
 
-def _point_run(
-    point: Point, run: Deviation, line: Line, history: LimitHistory, duty: Duty
-) -> PointRun:
-    limits = history.at(run.worst_at, duty.mode_at(run.worst_at))
-    return PointRun(point, run, float(line[1][run.last]), limits)
+def _not_due(judged: JudgedLines, off: Sequence[Sequence[Interval]]) -> NDArray[np.bool_]:
+    """True at the readings of each point that were taken while it was not due."""
+    found = np.zeros(judged.times.size, dtype=np.bool_)
+    for spans, (low, high) in zip(off, pairwise(judged.edges.tolist()), strict=True):
+        if spans:
+            found[low:high] = not_due_mask(judged.times[low:high], spans)
+    return found
+
+
+def _are_open_after(runs: Runs, start: float, gaps: Values) -> NDArray[np.bool_]:
+    """True for runs that were open at `start` (epoch s) or later."""
+    may_go_on = runs.last_outs + gaps[runs.owners] > start
+    reaches = (runs.last_outs >= start) | (runs.ends > start)
+    return np.where(runs.are_open, may_go_on, reaches)

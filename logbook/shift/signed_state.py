@@ -9,12 +9,16 @@ from typing import Final
 
 from logbook.plant.roster import Shift
 from logbook.record import Change, HandoverCheck, Reader, Signature
+from logbook.shift.subjects import is_of_handover
 
 OUTGOING: Final = "outgoing"
 INCOMING: Final = "incoming"
 REVIEW: Final = "review"
 ACCEPT_WITHIN = timedelta(minutes=30)
 """A handover that nobody has taken over so long after its shift is overdue. Our own choice."""
+
+
+MOMENT = timedelta(seconds=1)
 
 
 class HandoverStatus(StrEnum):
@@ -36,7 +40,7 @@ class SignedState:
     checks: tuple[HandoverCheck, ...]
     """All answers to subjects, in the order in which they were given."""
     changes: tuple[Change, ...]
-    """What touches the shift and was written after the outgoing signature."""
+    """What touches the shift, or what it hands on, and was written after it was signed."""
     seen_at: datetime
 
     @property
@@ -85,13 +89,25 @@ def signed_state(book: Reader, shift: Shift, now: datetime) -> SignedState:
     """Read how the handover of a shift stands. Raises BookError."""
     by_role = {s.role: s for s in book.signatures(shift.date, shift.pattern)}
     outgoing = by_role.get(OUTGOING)
-    changes = book.changed_since(outgoing.page, shift.start, shift.end) if outgoing else []
+    incoming = by_role.get(INCOMING)
+    changes = _changes(book, shift, outgoing, incoming.at if incoming else now + MOMENT)
     return SignedState(
         shift=shift,
         outgoing=outgoing,
-        incoming=by_role.get(INCOMING),
+        incoming=incoming,
         review=by_role.get(REVIEW),
-        checks=tuple(book.handover_checks(shift.date, shift.pattern)),
+        checks=tuple(filter(is_of_handover, book.handover_checks(shift.date, shift.pattern))),
         changes=tuple(changes),
         seen_at=now,
     )
+
+
+def _changes(
+    book: Reader, shift: Shift, outgoing: Signature | None, taken_over: datetime
+) -> list[Change]:
+    """What touches the shift, and until it was taken over, what happened to what it hands on."""
+    if outgoing is None:
+        return []
+    touched = book.changed_since(outgoing.page, shift.start, shift.end)
+    followed = book.followed_since(outgoing.page, shift.end, taken_over)
+    return sorted([*touched, *followed], key=lambda change: (change.written_at, change.page))

@@ -13,7 +13,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Final
 
 from logbook.plant.localtime import local_label
@@ -33,6 +33,8 @@ from logbook.record import (
 )
 from logbook.record.rows_handover import CheckAnswer, DocumentKind, SignatureRole
 from logbook.shift.access import Door
+from logbook.shift.away import EARLY
+from logbook.shift.catch_up import catch_up
 from logbook.shift.handover import Handover, compose
 from logbook.shift.handover_json import canonical, content_hash, content_of, in_order
 from logbook.shift.json_words import Json
@@ -43,8 +45,6 @@ from logbook.shift.signed_state import INCOMING, OUTGOING, signed_state
 from logbook.shift.subjects import Subject, safety_since, subjects_of, unanswered
 from logbook.shift.words import person_name
 
-EARLY = timedelta(minutes=30)
-"""A shift can be handed over from so long before its end on: crews meet before it."""
 PAGE_KIND: Final = "handover"
 MEANING: Mapping[str, str] = {
     OUTGOING: "Hands the shift over as described here",
@@ -217,6 +217,12 @@ def why_not_incoming(book: Book, shift: Shift, person: str, now: datetime) -> st
     if state.outgoing.person == person:
         name = person_name(plant, person)
         return f"{name} handed this shift over; somebody else must take it over."
+    missed = catch_up(book, plant, person, now).unread
+    if missed:
+        return (
+            f"Read first what happened since you were last here (Ctrl+Shift+L): {len(missed)} "
+            "to confirm."
+        )
     left = unanswered(subjects_to_read(book, shift, now), state.checks, person)
     if left:
         more = f" and {len(left) - 1} more" if len(left) > 1 else ""

@@ -30,6 +30,8 @@ def standing_spans(
 ) -> dict[str, list[Down]]:
     """By equipment key, when machines stood in [start, end); the answer's name is the reason."""
     states = machine_states(plant)
+    if not states:
+        return {}
     keys = [point.key for point in states]
     readings = [*book.last_before(keys, start).values(), *book.readings(keys, start, end)]
     if not readings:

@@ -8,6 +8,10 @@ from typing import cast
 
 from logbook.record import HandoverCheck, SafetyState
 from logbook.shift.json_words import Json
+from logbook.shift.risks import TO_CONFIRM
+
+OTHERS = ("relief:", "missed:", "unproven:")
+"""How the subjects of checks begin that are none of the handover of the shift."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +29,21 @@ def subjects_of(content: Json) -> tuple[Subject, ...]:
         *(_safety(one) for one in _dicts(content, "safety")),
         *(_deviation(d) for d in _dicts(content, "open_deviations") if _is_own_action(d)),
         *(_answer(a) for a in _dicts(content, "open_answers") if a["severity"] == "action"),
+        *_risks(content),
     )
+
+
+def _risks(content: Json) -> Iterator[Subject]:
+    """What makes it a handover of higher risk and is no subject by itself."""
+    for number, one in enumerate(_dicts(content, "risks")):
+        if one["kind"] in TO_CONFIRM:
+            key = f"risk:{one['kind']}:{number}"
+            yield Subject(key, f"Needs more care: {one['text']}", "Talk it over, then confirm it.")
+
+
+def is_of_handover(check: HandoverCheck) -> bool:
+    """False of checks that belong to a relief, to missed shifts, or to who wrote unproven."""
+    return not check.subject.startswith(OTHERS)
 
 
 def safety_since(states: Iterable[SafetyState], known: Iterable[Subject]) -> tuple[Subject, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import datetime
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +17,7 @@ from logbook.assess.computed import (
 )
 from logbook.assess.limits import LimitHistory, LimitSet, classify_array, modes_at
 from logbook.plant.model import NORMAL_MODE, Computation, Plant, Point
-from logbook.record import Reader
+from logbook.record import Lines, Reader
 from logbook.shift.trends import Trend, bands_of
 
 Times = NDArray[np.int64]
@@ -48,16 +49,38 @@ def load_lines(
     """Times (epoch s) and values of each point over [start, end), without missing readings."""
     by_key = {point.key: point for point in plant.points}
     needed = _with_inputs([point.key for point in points], by_key)
-    typed = [key for key in needed if by_key[key].kind.is_typed]
-    lines: dict[str, Line] = {}
-    for key, (times, values) in book.numbers(typed, start, end).items():
-        lines[key] = (times.astype(np.int64), values)
-    for key in typed:
-        lines.setdefault(key, (NO_TIMES, NO_VALUES))
+    found = _numbers(book, [key for key in needed if by_key[key].kind.is_typed], start, end)
+    lines: dict[str, Line] = {
+        key: (found.taken_at[low:high], found.value[low:high])
+        for key, (low, high) in zip(found.keys, pairwise(found.edges.tolist()), strict=True)
+    }
     for key in needed:
         if key not in lines:
             lines[key] = _computed(by_key[key], by_key, lines)
     return lines
+
+
+def load_end_to_end(
+    book: Reader, plant: Plant, points: Sequence[Point], start: datetime, end: datetime
+) -> Lines:
+    """`load_lines` of points end to end, in the order of the points."""
+    keys = [point.key for point in points]
+    if all(point.kind.is_typed for point in points):
+        return _numbers(book, keys, start, end)
+    lines = load_lines(book, plant, points, start, end)
+    times, values = zip(*(lines[key] for key in keys), strict=True)
+    edges = np.concatenate(([0], np.cumsum([one.size for one in times], dtype=np.intp)))
+    return Lines(tuple(keys), edges, np.concatenate(times), np.concatenate(values))
+
+
+def _numbers(book: Reader, keys: Sequence[str], start: datetime, end: datetime) -> Lines:
+    """Finite numbers of typed points."""
+    found = book.lines(keys, start, end)
+    held = np.isfinite(found.value)
+    if held.all():
+        return found
+    edges = np.append(0, np.cumsum(held))[found.edges]
+    return Lines(found.keys, edges, found.taken_at[held], found.value[held])
 
 
 def _with_inputs(keys: Sequence[str], by_key: Mapping[str, Point]) -> list[str]:
@@ -115,34 +138,6 @@ def limit_sets(book: Reader, keys: Sequence[str]) -> dict[str, list[LimitSet]]:
     for row in book.limit_history(keys):
         sets[row.point].append(LimitSet(row.mode, row.effective_from, row.limits))
     return sets
-
-
-def may_be_out(line: Line, sets: Sequence[LimitSet]) -> bool:
-    """False only where a line lies inside all limits that may have been in force in its time.
-
-    Most lines do: to see it takes neither modes nor a history.
-    """
-    times, values = line
-    if not times.size or not sets:
-        return False
-    first, last = int(times[0]), int(times[-1])
-    held: dict[str, LimitSet] = {}
-    looked: list[LimitSet] = []
-    for one in sets:
-        at = one.effective_from.timestamp()
-        if at <= first:
-            held[one.mode] = one
-        elif at <= last:
-            looked.append(one)
-    limits = [one.limits for one in (*held.values(), *looked) if one.limits is not None]
-    low, high = float(values.min()), float(values.max())
-    return any(
-        (one.warning_low is not None and low < one.warning_low)
-        or (one.action_low is not None and low < one.action_low)
-        or (one.warning_high is not None and high > one.warning_high)
-        or (one.action_high is not None and high > one.action_high)
-        for one in limits
-    )
 
 
 def trend_of(

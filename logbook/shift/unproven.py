@@ -95,7 +95,11 @@ def begin(book: Book, name: str, reason: str) -> str:
         raise WriteRefused(msg)
     person, now = f"{words}{MARK}", book.now()
     text = f"{words} writes without signing on: {why}. To be confirmed by a supervisor."
-    rows: list[NewRow] = [NewAccess(person, now, "signed_on", why), NewEntry(now, text, ENTRY_KIND)]
+    minute = now.replace(second=0, microsecond=0)
+    rows: list[NewRow] = [
+        NewAccess(person, now, "signed_on", why),
+        NewEntry(minute, text, ENTRY_KIND),
+    ]
     book.write(person, rows, kind=PAGE_KIND)
     return person
 

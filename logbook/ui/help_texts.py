@@ -5,6 +5,7 @@ from __future__ import annotations
 from html import escape
 
 from logbook.record import Book, short_seal, sqlite_version
+from logbook.shift.plant_revision import revision_words
 
 KEYS = (
     ("Enter, Shift+Enter", "next field down the column, and back"),
@@ -28,6 +29,9 @@ KEYS = (
     ("Ctrl+E, Ctrl+I", "new log entry; new open item"),
     ("Ctrl+H, Ctrl+L", "safety state; sample taken"),
     ("Ctrl+Shift+I", "standing instruction"),
+    ("Ctrl+Shift+R", "relief during the shift"),
+    ("Ctrl+Shift+L", "what happened since you were last here"),
+    ("Ctrl+Shift+P", "people: first PINs, forgotten ones, new people"),
     ("on Shift: F5, Ctrl+F", "next part; search the book"),
     ("on Shift: arrows, Enter", "choose a matter; open it"),
     ("on Shift: Alt+Left, Alt+Right", "shift before, shift after"),
@@ -80,6 +84,7 @@ def about_text(version: str, book: Book) -> str:
     facts = (
         ("Program", version),
         ("Book", str(book.path)),
+        ("Round sheet", revision_words(book, book.plant_at(book.now()), book.now())),
         ("SQLite", sqlite_version()),
         ("Last page", _last_page(book)),
     )

@@ -140,16 +140,30 @@ class LoadingMark(QLabel):
         policy = self.sizePolicy()
         policy.setRetainSizeWhenHidden(True)
         self.setSizePolicy(policy)
+        self._followed: list[tuple[Loads, str]] = []
         self._wait = QTimer(self)
         self._wait.setSingleShot(True)
         self._wait.setInterval(QUIET_MS)
-        self._wait.timeout.connect(self.show)
+        self._wait.timeout.connect(self._tell)
         self.hide()
+        self.follow(loads, text)
+
+    def follow(self, loads: Loads, text: str) -> None:
+        """Tell of these as well, with words of their own."""
+        self._followed.append((loads, text))
+        widest = max(self.fontMetrics().horizontalAdvance(words) for _, words in self._followed)
+        self.setMinimumWidth(widest + 4)
         loads.busy_changed.connect(self._on_busy)
 
-    def _on_busy(self, is_busy: bool) -> None:
-        if is_busy:
-            self._wait.start()
-        else:
+    def _on_busy(self, _: bool) -> None:
+        if not any(loads.is_busy for loads, _ in self._followed):
             self._wait.stop()
             self.hide()
+        elif self.isHidden():
+            self._wait.start()
+
+    def _tell(self) -> None:
+        busy = [text for loads, text in self._followed if loads.is_busy]
+        if busy:
+            self.setText(busy[-1])
+            self.show()

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
-    QButtonGroup,
+    QComboBox,
     QDialog,
     QFormLayout,
     QHBoxLayout,
     QLineEdit,
     QPushButton,
-    QRadioButton,
     QVBoxLayout,
     QWidget,
 )
@@ -21,6 +20,7 @@ from logbook.ui.session import Session
 from logbook.ui.shown_once import RECOVERY, show_once
 from logbook.ui.sign_on import RULES, secret_line, words
 
+RECOVER = "recover"
 ASK = (
     "Forgotten a PIN? A supervisor or an engineer gives a new one: Book, People. Until then go on "
     "logging here."
@@ -41,16 +41,12 @@ class OtherWays(QDialog):
         self.setMinimumWidth(560)
         self.session, self.person = session, person
         described = session.described(person)
-        self.go_on = QRadioButton("Go on &writing without signing on")
-        self.recover = QRadioButton(
-            f"Set a new password for {described.name} by the &recovery code"
-        )
-        ways = QButtonGroup(self)
-        for button in (self.go_on, self.recover):
-            ways.addButton(button)
-        self.recover.setVisible(
-            described.role is Role.ENGINEER and session.door.has_recovery_code(person)
-        )
+        self.way = QComboBox()
+        self.way.setAccessibleName("Which way")
+        self.way.addItem("Go on writing without signing on", "")
+        if described.role is Role.ENGINEER and session.door.has_recovery_code(person):
+            words_of = f"Set a new password for {described.name} by the recovery code"
+            self.way.addItem(words_of, RECOVER)
         self.name, self.reason, self.code = QLineEdit(), QLineEdit(), QLineEdit()
         self.name.setText(described.name)
         self.reason.setPlaceholderText("such as: PIN forgotten, no supervisor here")
@@ -58,8 +54,7 @@ class OtherWays(QDialog):
         self._told = words("muted", "")
         self._fault = words("fault", "")
         self._lay_out()
-        self.go_on.setChecked(True)
-        self.go_on.toggled.connect(self._on_way)
+        self.way.currentIndexChanged.connect(self._on_way)
         self._on_way()
 
     def _lay_out(self) -> None:
@@ -88,14 +83,19 @@ class OtherWays(QDialog):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(18, 16, 18, 14)
         layout.setSpacing(12)
-        for part in (words("muted", ASK), self.go_on, self.recover, self._told):
+        for part in (words("muted", ASK), self.way, self._told):
             layout.addWidget(part)
         layout.addLayout(self._form)
         layout.addWidget(self._fault)
         layout.addLayout(row)
 
+    @property
+    def is_recovery(self) -> bool:
+        """True where a password is set by the code, False where somebody just goes on writing."""
+        return bool(self.way.currentData() == RECOVER)
+
     def _on_way(self) -> None:
-        is_log = self.go_on.isChecked()
+        is_log = not self.is_recovery
         for line in (self.name, self.reason):
             self._form.setRowVisible(line, is_log)
         for line in (self.code, self.new, self.again):
@@ -112,7 +112,7 @@ class OtherWays(QDialog):
         self._fault.setVisible(bool(fault))
 
     def _on_go(self) -> None:
-        if self.go_on.isChecked():
+        if not self.is_recovery:
             fault = self.session.begin_unproven(self.name.text(), self.reason.text())
         else:
             fault = self._recover()

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from queue import Queue
 
-from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtCore import QCoreApplication, QObject, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QImage, QKeySequence, QPageLayout, QPageSize, QPainter, QPixmap, QShortcut
 from PySide6.QtPrintSupport import QPrintDialog, QPrinter
 from PySide6.QtWidgets import (
@@ -22,6 +23,8 @@ from PySide6.QtWidgets import (
 from logbook.record import BookError
 from logbook.report.errors import ReportError
 from logbook.report.files import write_pdf
+from logbook.ui.loads import told
+from logbook.ui.work import Job, Progress
 
 ZOOMS = (0.5, 0.67, 0.8, 1.0, 1.25, 1.5, 2.0, 3.0)
 BASE_DPI = 96.0
@@ -165,6 +168,7 @@ class PdfDialog(QDialog):
         self._area.setWidget(self.stack)
         self._area.setWidgetResizable(True)
         self._area.setAlignment(Qt.AlignmentFlag.AlignHCenter)
+        self._printing: Printing | None = None
         self.told = QLabel()
         self.told.setTextFormat(Qt.TextFormat.PlainText)
         self.told.setWordWrap(True)
@@ -186,6 +190,9 @@ class PdfDialog(QDialog):
         self.save_button = _button("&Save as PDF…", self.save)
         bar.addWidget(self.print_button)
         bar.addWidget(self.save_button)
+        self.stop_button = _button("S&top printing", self.stop_printing)
+        self.stop_button.hide()
+        bar.addWidget(self.stop_button)
         bar.addStretch(1)
         bar.addWidget(self._page)
         bar.addStretch(1)
@@ -221,14 +228,42 @@ class PdfDialog(QDialog):
     def print_out(self) -> None:
         """Ask for a printer and print all pages or those chosen; says what went wrong."""
         printer = new_printer(self.stack.pages, self.windowTitle())
+        if self._printing is not None and self._printing.is_running:
+            return
         if not self.ask_printer(printer, self):
             return
-        try:
-            count = print_pages(self.stack.pages, printer)
-        except BookError as error:
-            self._say(error.message)
-        else:
-            self._say(f"{count} page{'s' if count != 1 else ''} handed to the printer.")
+        if not printer.isValid():
+            self._say(_printer_failed(printer).message, is_fault=True)
+            return
+        self._printer = printer  # it must live as long as it is drawn on
+        self._printing = Printing(self.stack.pages, printer, self)
+        self._printing.progressed.connect(self._on_page)
+        self._printing.ended.connect(self._on_printed)
+        self._show_printing(True)
+        self._printing.start()
+
+    def _on_page(self, done: int, count: int) -> None:
+        self._say(f"Printing: {done} of {count} pages…")
+
+    def _on_printed(self, count: int, fault: str) -> None:
+        self._show_printing(False)
+        told = f"{count} page{'s' if count != 1 else ''} handed to the printer."
+        self._say(fault or told, is_fault=bool(fault))
+
+    def _show_printing(self, is_printing: bool) -> None:
+        self.print_button.setEnabled(not is_printing)
+        self.stop_button.setVisible(is_printing)
+
+    def stop_printing(self) -> None:
+        """Give up what is being printed."""
+        if self._printing is not None:
+            self._printing.cancel()
+
+    def done(self, result: int) -> None:
+        """Close; what is still being printed is given up."""
+        if self._printing is not None:
+            self._printing.stop()
+        super().done(result)
 
     def save(self) -> None:
         """Ask for a file and write the bytes that are shown into it."""
@@ -238,12 +273,15 @@ class PdfDialog(QDialog):
         try:
             write_pdf(Path(name), self.data)
         except BookError as error:
-            self._say(error.message)
+            self._say(error.message, is_fault=True)
         else:
             self._say(f"Saved as {name}.")
 
-    def _say(self, text: str) -> None:
+    def _say(self, text: str, *, is_fault: bool = False) -> None:
         self.told.setText(text)
+        self.told.setProperty("role", "fault" if is_fault else "")
+        self.told.style().unpolish(self.told)
+        self.told.style().polish(self.told)
         self.told.show()
 
     def _tell_page(self) -> None:
@@ -266,24 +304,108 @@ def new_printer(pages: PdfPages, title: str) -> QPrinter:
     return printer
 
 
-def print_pages(pages: PdfPages, printer: QPrinter) -> int:
-    """Draw pages on a printer, fitted to its paper; returns how many. Raises ReportError."""
-    first = max(printer.fromPage(), 1)
-    last = min(printer.toPage() or len(pages), len(pages))
+class Printing(QObject):
+    """Draws pages on a printer beside the window, one after the other.
+
+    The library that makes images of pages is not made for two threads, and the preview uses it:
+    so the window makes the image of a page when the printer's thread wants the next one.
+    """
+
+    progressed = Signal(int, int)
+    """So many pages of so many are handed over."""
+    ended = Signal(int, str)
+    """How many pages were handed over, and what went wrong; nothing where all went well."""
+
+    def __init__(self, pages: PdfPages, printer: QPrinter, parent: QObject | None = None) -> None:
+        """Nothing is printed yet; `start` begins."""
+        super().__init__(parent)
+        self._pages, self._printer = pages, printer
+        first = max(printer.fromPage(), 1)
+        last = min(printer.toPage() or len(pages), len(pages))
+        self._wanted = range(first - 1, last)
+        self._images: Queue[QImage | None] = Queue()
+        self._done, self._given_up = 0, False
+        self._job: Job | None = None
+
+    @property
+    def is_running(self) -> bool:
+        """True between `start` and `ended`."""
+        return self._job is not None
+
+    def start(self) -> None:
+        """Begin; a printer that cannot take anything is told by `ended`."""
+        printer, count, images = self._printer, len(self._wanted), self._images
+
+        def task(progress: Progress, cancelled: Callable[[], bool]) -> None:
+            _print_all(printer, count, images, progress, cancelled)
+
+        app = QCoreApplication.instance()
+        assert app is not None
+        job = self._job = Job(task, app)
+        job.progressed.connect(self._on_page)
+        job.failed.connect(self._on_failed)
+        job.succeeded.connect(self._on_succeeded)
+        job.finished.connect(job.deleteLater)
+        self._hand_next()
+        job.start()
+
+    def cancel(self) -> None:
+        """Give up after the page now drawn; the printer throws away what it has, where it can."""
+        if self._job is not None:
+            self._given_up = True
+            self._job.cancel()
+            self._images.put(None)
+
+    def stop(self) -> None:
+        """Give up and wait for it."""
+        if self._job is not None:
+            self.cancel()
+            self._job.wait()
+
+    def _hand_next(self) -> None:
+        if self._done < len(self._wanted) and not self._given_up:
+            dpi = min(PRINT_DPI, self._printer.resolution())
+            self._images.put(self._pages.image(self._wanted[self._done], dpi))
+
+    def _on_page(self, _fraction: float, _text: str) -> None:
+        self._done += 1
+        self._hand_next()
+        self.progressed.emit(self._done, len(self._wanted))
+
+    def _on_failed(self, fault: Exception) -> None:
+        self._job = None
+        self.ended.emit(self._done, told(fault))
+
+    def _on_succeeded(self, _: object) -> None:
+        self._job = None
+        self.ended.emit(self._done, "Printing was given up." if self._given_up else "")
+
+
+def _print_all(
+    printer: QPrinter,
+    count: int,
+    images: Queue[QImage | None],
+    progress: Progress,
+    cancelled: Callable[[], bool],
+) -> None:
+    """In the printer's thread: draw each image as it comes. Raises ReportError."""
     painter = QPainter()
     if not painter.begin(printer):
         raise _printer_failed(printer)
     try:
-        dpi = min(PRINT_DPI, printer.resolution())
-        for index in range(first - 1, last):
-            if index >= first and not printer.newPage():
+        for index in range(count):
+            image = images.get()
+            if image is None or cancelled():
+                printer.abort()
+                return
+            if index and not printer.newPage():
                 raise _printer_failed(printer)
-            _draw(painter, pages.image(index, dpi), printer)
+            _draw(painter, image, printer)
+            progress((index + 1) / count, "")
     finally:
         ended = painter.end()
     if not ended or printer.printerState() is QPrinter.PrinterState.Error:
         raise _printer_failed(printer)
-    return last - first + 1
 
 
 def _draw(painter: QPainter, image: QImage, printer: QPrinter) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QComboBox,
@@ -34,6 +34,7 @@ TOLD = (
     "The first PIN or password is given by a supervisor (to operators and readers) or an engineer, "
     "who thereby vouches for the person. It is changed at the first sign-on and signs nothing."
 )
+ROW_HEIGHT, GAP = 25, 18
 KEY = Qt.ItemDataRole.UserRole
 
 
@@ -53,7 +54,7 @@ class PeopleDialog(QDialog):
         self.list.setUniformRowHeights(True)
         self.list.setAllColumnsShowFocus(True)
         self.list.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.list.header().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        self.list.header().setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
         self.list.itemActivated.connect(self._on_activated)
         self.list.currentItemChanged.connect(self._on_current)
         self._fault = QLabel()
@@ -103,11 +104,15 @@ class PeopleDialog(QDialog):
             words = [line.person.name, line.role, line.crew, line.secret]
             item = QTreeWidgetItem(words)
             item.setData(0, KEY, line.person.key)
+            item.setSizeHint(3, QSize(1, ROW_HEIGHT))
             if line.needs_help:
                 strong = item.font(3)
                 strong.setBold(True)
                 item.setFont(3, strong)
             self.list.addTopLevelItem(item)
+        for column in range(3):
+            self.list.resizeColumnToContents(column)
+            self.list.setColumnWidth(column, self.list.columnWidth(column) + GAP)
         self.choose(key or self.session.person)
         if self.list.currentItem() is None and self.list.topLevelItemCount():
             self.choose(self.session.plant.people[0].key)

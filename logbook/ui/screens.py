@@ -43,6 +43,14 @@ class Screen(QWidget):
     def leave(self) -> None:
         """Called before the window closes: keep what is half typed, stop timers."""
 
+    def tell(self, text: str) -> None:
+        """Say on the line at the foot what was done from outside the screen."""
+        from logbook.ui.round.foot import MessageLine
+
+        line = self.findChild(MessageLine)
+        if line is not None:
+            line.say(text)
+
     def set_theme(self, theme: Theme) -> None:
         """Show in another palette."""
 

@@ -135,3 +135,12 @@ def ask_to_sign(dialog: SignDialog) -> bool:
     dialog.session.note_secrets()
     dialog.deleteLater()
     return signed
+
+
+def stop_dialogs(screen: QWidget) -> None:
+    """Before the book closes: give up what is being signed or printed over a screen."""
+    for dialog in screen.findChildren(QDialog):
+        if isinstance(dialog, SignDialog):
+            dialog.stop()
+        else:
+            dialog.reject()

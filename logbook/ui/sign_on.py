@@ -42,7 +42,7 @@ class SecretDialog(QDialog):
         """A dialog headed by `why`, with `person` chosen first."""
         super().__init__(parent)
         self.session = session
-        self.setMinimumWidth(470)
+        self.setMinimumWidth(520)
         self.people = QComboBox()
         self.people.setAccessibleName("Who")
         self.secret = secret_line("PIN or password")
@@ -193,7 +193,7 @@ class SignOnDialog(SecretDialog):
         self._off.setVisible(bool(session.person or session.locked_person) and not person)
         self._off.clicked.connect(self._on_off)
         self.row.insertWidget(0, self._off)
-        self._forgotten = QPushButton("Forgotten, or cannot sign on…")
+        self._forgotten = QPushButton("Cannot sign on…")
         self._forgotten.setAutoDefault(False)
         self._forgotten.setVisible(session.uses_secrets)
         self._forgotten.clicked.connect(self._on_forgotten)

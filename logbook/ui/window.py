@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence
 from PySide6.QtWidgets import (
     QApplication,
+    QDialog,
     QMainWindow,
     QMenu,
     QStackedWidget,
@@ -155,8 +156,29 @@ class LogbookWindow(QMainWindow):
 
         parent = QApplication.activeModalWidget() or self
         dialog = SignOnDialog(self.session, why, parent)
-        dialog.exec()
+        accepted = dialog.exec() == QDialog.DialogCode.Accepted
         dialog.deleteLater()
+        if accepted and not why:  # not in the midst of saving something
+            self.show_missed()
+
+    def show_missed(self) -> None:
+        """What happened since the person signed on was last here, where they were away."""
+        if not self.session.person or not self.session.uses_secrets or self.session.is_unproven:
+            return
+        from logbook.ui.catch_up_dialog import show_missed
+
+        told = show_missed(self.session, self._book, self)
+        if told:
+            self._tell("Since you were last here", told)
+
+    def relieve(self) -> None:
+        """Hand the watch of an area or the shift to somebody else during the shift."""
+        from logbook.ui.relief_dialog import begin_relief
+
+        told = begin_relief(self.session, self._book, self)
+        current = self._stack.currentWidget()
+        if told and isinstance(current, Screen):
+            current.tell(told)
 
     def begin_secrets(self, name: str) -> None:
         """On the first start: the engineer of this name sets a password, or puts it off."""
@@ -194,6 +216,9 @@ class LogbookWindow(QMainWindow):
         book = self.menuBar().addMenu("&Book")
         self._add(book.addAction("Open another or start new…"), "Ctrl+O", self.another_wanted.emit)
         self._add(book.addAction("People…"), "Ctrl+Shift+P", self.show_people)
+        self._add(book.addAction("Relief during the shift…"), "Ctrl+Shift+R", self.relieve)
+        missed = book.addAction("Since I was last here…")
+        self._add(missed, "Ctrl+Shift+L", self._on_missed)
         self._add(book.addAction("Sign off"), "", self._on_sign_off)
         self._add(book.addAction("Close"), "Ctrl+Q", self._on_close)
         self._build_screens_menu()
@@ -248,6 +273,10 @@ class LogbookWindow(QMainWindow):
 
     def _on_title(self, title: str) -> None:
         self.setWindowTitle(f"{title} – Crush Plant Shift Logbook")
+
+    def _on_missed(self) -> None:
+        if self.session.request_once("to see what happened since you were last here"):
+            self.show_missed()
 
     def _on_sign_off(self) -> None:
         told = self.session.sign_off()

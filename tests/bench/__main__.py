@@ -19,8 +19,12 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 import accounts_bench
 import charts_bench
+import drift_backtest
+import drift_bench
+import handover_bench
 import reconcile_bench
 import record_bench
+import review_bench
 import screen_bench
 import start_bench
 
@@ -87,6 +91,30 @@ def charts(_book: Path) -> str:
     return f"charts and rules, 130 points x 1 year: {charts_bench.compare()}"
 
 
+def handover(book: Path) -> str:
+    """Composing the handover of a shift, against the bare queries it needs."""
+    return f"compose a handover: {handover_bench.compare_compose(book)} (wanted: at most 1.5)"
+
+
+def review(book: Path) -> str:
+    """Opening a shift in Review and on the Shift screen, from the question to its picture."""
+    return (
+        f"open Review: {review_bench.open_review(book)} (wanted: under 150 ms)\n"
+        f"open Shift:  {review_bench.open_shift(book)} (wanted: under 300 ms)"
+    )
+
+
+def drift(_book: Path) -> str:
+    """The drifts of the open shift of the sample book, all points, 30 days."""
+    return str(drift_bench.measure(accounts_bench.sample_book(Path(tempfile.gettempdir()))))
+
+
+def backtest(_book: Path) -> str:
+    """What the forecasts of the sample year were worth."""
+    path = accounts_bench.sample_book(Path(tempfile.gettempdir()))
+    return "\n".join(["backtest of forecasts:", *drift_backtest.backtest(path).lines()])
+
+
 BENCHES: dict[str, Callable[[Path], str]] = {
     "area": area,
     "keys": keys,
@@ -97,6 +125,10 @@ BENCHES: dict[str, Callable[[Path], str]] = {
     "reconcile": reconcile,
     "charts": charts,
     "accounts": accounts,
+    "drift": drift,
+    "backtest": backtest,
+    "handover": handover,
+    "review": review,
 }
 
 

@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 
 from logbook.record import open_book
+from logbook.shift.exceptions import exceptions_of
+from logbook.shift.repeats import BATCH, repeats_before
 
 
 def loaded(name):
@@ -54,3 +56,17 @@ def test_each_question_is_asked_once_and_they_are_those_of_the_work(bench, long_
     asked = [f"{name} {values!r} {named!r}" for name, values, named in questions]
     assert len(asked) == len(set(asked))
     assert ("readings", (None, shift.start, shift.end), {}) in questions
+
+
+def test_repeats_of_many_points_are_those_of_each_alone(bench, long_book):
+    """More points than are worked through at a time, all of them out in the week before."""
+    with open_book(long_book, clock=bench._never, writable=False) as book:
+        shift, now = bench.last_shift(book)
+        found = exceptions_of(book, shift, now)
+        together = repeats_before(book, found.plant, found.deviations, shift.start)
+        alone = {}
+        for key in dict.fromkeys(one.found.point.key for one in found.deviations):
+            own = [one for one in found.deviations if one.found.point.key == key]
+            alone |= repeats_before(book, found.plant, own, shift.start)
+    assert len(together) > 2 * BATCH
+    assert together == alone

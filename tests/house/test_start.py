@@ -168,19 +168,13 @@ def test_a_damaged_stamp_means_nothing_is_known(start, tmp_path, text):
     [
         ([], ("open", True, [])),
         (["--no-window"], ("open", False, [])),
-        (["test"], ("test", True, [])),
+        (["test"], ("test", True, ["-n", "auto"])),
         (["test", "-k", "calendar", "-x"], ("test", True, ["-k", "calendar", "-x"])),
     ],
 )
-def arguments_for_pytest_after_test_go_to_the_test_runner(start, given, expected):
-    """Nothing of theirs is interpreted on the way."""
+def test_arguments_after_test_go_to_the_test_runner(start, given, expected):
+    """Nothing of theirs is interpreted on the way; without any, all processors share the tests."""
     assert start.read_arguments(given) == expected
-
-
-def test_the_whole_suite_uses_all_processors_and_a_choice_is_left_alone(start):
-    """Without arguments the tests are shared out; with arguments they run as asked."""
-    assert start.arguments_for_pytest([]) == ["-n", "auto"]
-    assert start.arguments_for_pytest(["tests/plant", "-q"]) == ["tests/plant", "-q"]
 
 
 def test_a_command_is_logged_with_its_output_and_code(in_folder, monkeypatch):

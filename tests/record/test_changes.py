@@ -16,6 +16,8 @@ from logbook.record import (
     NewOpenItem,
     NewReading,
     NewResponse,
+    NewSafetyEvent,
+    NewSafetyState,
     NewSample,
     NewStatus,
     Ref,
@@ -173,3 +175,40 @@ def test_a_long_book_is_not_gone_through(book, signed, hours):
         assert gone_through <= {"k", "i"}, table  # the points, and what was found of the span
     details = " ".join(row[3] for row in book._ask(f"EXPLAIN QUERY PLAN {changes._READINGS}", 0, 1))
     assert "reading_series (point=? AND taken_at>? AND taken_at<?)" in details
+
+
+def test_a_response_given_later_belongs_to_the_reading_it_answers(book, signed, clock, hours):
+    """Whatever its own time: it concerns the shift of the reading."""
+    first = book.readings(["level"], hours(1), hours(2))[0]
+    clock.set(hours(20))
+    book.write("eva", [NewResponse(first.id, "valve closed", hours(19))])
+    (change,) = book.changed_since(signed, hours(0), hours(12))
+    assert (change.kind, change.subject, change.new) == ("response", "level", "valve closed")
+
+
+def test_what_happens_to_matters_handed_on_is_told_for_as_long_as_asked(book, signed, clock, hours):
+    """Of items and safety states from before the end; not of new ones, nor of what came later."""
+    rows = [
+        NewOpenItem(hours(6), "order a bearing"),
+        NewSafetyState(hours(7), "permit", "Hot work"),
+    ]
+    clock.set(hours(13))
+    item, permit = book.write("eva", rows).ids
+    mark = book.last_page().id
+    later = book.write("eva", [NewSafetyState(hours(12.5), "bypass", "Level trip")]).ids[0]
+    clock.set(hours(16))
+    book.write(
+        "bob",
+        [
+            NewItemEvent(item, hours(13), "close", "ordered"),
+            NewSafetyEvent(permit, hours(14), "clear", "work done"),
+            NewSafetyEvent(later, hours(14), "clear", "trip back"),
+        ],
+    )
+    found = book.followed_since(mark, hours(12), hours(15))
+    assert told(found) == [
+        ("item event", "added", "order a bearing", "close · ordered", ""),
+        ("safety event", "added", "Hot work", "clear · work done", ""),
+    ]
+    assert len(book.followed_since(mark, hours(12), hours(14))) == 1
+    assert book.changed_since(mark, hours(0), hours(12)) == []

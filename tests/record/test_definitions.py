@@ -214,6 +214,26 @@ def test_of_two_revisions_with_one_instant_the_later_written_holds(book, plant, 
     assert book.plant_at(hours(2)).point("toaster_t").limits.warning_high == 108.0
 
 
+def test_a_reader_that_knows_limits_sees_those_revised_since(book, plant, hours):
+    """Also those of a point that it has never heard of, and never an empty list for a slip."""
+    reader = book.reader()
+    before = reader.limit_history(["toaster_t"])
+    assert reader.limit_history(["toaster_t"]) == before
+    with pytest.raises(BookError):
+        reader.limit_history(["new_point"])
+    toaster = plant.point("toaster_t")
+    hot = replace(toaster, limits=replace(toaster.limits, action_high=999.0))
+    added = replace(toaster, key="new_point")
+    points = tuple(hot if one is toaster else one for one in plant.points)
+    book.revise(
+        "anna", replace(plant, points=(*points, added)), effective_from=hours(1), reason="x"
+    )
+    after = reader.limit_history(["toaster_t", "new_point"])
+    assert [row for row in after if row.point == "toaster_t"] != before
+    assert {row.point for row in after} == {"toaster_t", "new_point"}
+    reader.close()
+
+
 def test_a_planned_change_is_not_overtaken_by_an_earlier_one(book, plant, hours):
     """A change before one already planned of the same thing is refused, naming both."""
     later = replace(plant, settings=Settings(grace_minutes=30))

@@ -22,6 +22,7 @@ from logbook.record import (
     NewSample,
     NewStatus,
     Ref,
+    corrected,
 )
 
 
@@ -81,6 +82,35 @@ def test_a_point_without_readings_has_an_empty_series(rounds, hours):
     series = rounds.series(["walk"], hours(0), hours(24))["walk"]
     assert len(series) == 0
     assert series.value.dtype == np.float64
+
+
+def test_lines_are_the_numbers_of_many_points_end_to_end(rounds, hours):
+    """Without what is missing or no number, corrections applied; a point without any has none."""
+    old = rounds.readings(["level"], hours(0), hours(1))[0]
+    rounds.write("ben", [corrected(old, value=10.5, why="slip")])
+    lines = rounds.lines(["pump", "level", "walk"], hours(0), hours(24))
+    assert lines.keys == ("pump", "level", "walk")
+    assert lines.edges.tolist() == [0, 0, 3, 3]
+    assert (lines.taken_at - lines.taken_at[0]).tolist() == [0, 7200, 21600]
+    assert (lines.value.tolist(), len(lines)) == ([10.5, 11.0, 13.0], 3)
+    assert lines.taken_at.dtype == np.int64
+    with pytest.raises(BookError):
+        rounds.lines(["unheard of"], hours(0), hours(24))
+
+
+def test_ids_are_given_for_each_span_of_each_point(rounds, hours):
+    """In order of time, as the readings now stand, whatever the order of the spans."""
+    old = rounds.readings(["level"], hours(2), hours(3))[0]
+    rounds.write("ben", [corrected(old, value=10.5, why="slip")])
+    spans = [
+        ("pump", hours(2), hours(6)),
+        ("level", hours(0), hours(4)),
+        ("walk", hours(0), hours(9)),
+    ]
+    found = rounds.ids_in(spans)
+    assert found == [[one.id for one in rounds.readings([key], a, b)] for key, a, b in spans]
+    assert [len(ids) for ids in found] == [2, 2, 0]
+    assert rounds.ids_in([]) == []
 
 
 def test_the_last_value_passes_over_what_was_not_taken(rounds, hours):

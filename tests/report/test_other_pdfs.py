@@ -9,6 +9,7 @@ import pypdfium2
 import pytest
 
 from logbook.plant.calendar import shift_at
+from logbook.plant.localtime import to_local, zone_name
 from logbook.plant.model import NORMAL_MODE
 from logbook.report.errors import ReportError
 from logbook.report.files import write_pdf
@@ -154,3 +155,11 @@ def test_severity_survives_a_grey_printer(book, night):
 def _grey(colour):
     red, green, blue = colour
     return round(0.299 * red + 0.587 * green + 0.114 * blue)
+
+
+def test_the_review_names_the_zone_as_the_handover_does(book, night, plant, read_pdf):
+    """When it was printed, in the plant's own zone; not as an offset."""
+    (page,) = read_pdf(review_pdf_of(book, night))
+    zone = zone_name(to_local(book.now(), plant.time_zone))
+    assert f"{to_local(book.now(), plant.time_zone):%Y-%m-%d %H:%M} {zone}" in page
+    assert "+00:00" not in page

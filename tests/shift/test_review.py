@@ -162,7 +162,7 @@ def test_a_reading_outside_the_rounds_stands_with_the_round_before_it(crew, grid
 
 def reading(key, value):
     """A reading of a point with a value; the rest is of no account here."""
-    fields = dict.fromkeys(Reading.__slots__)
+    fields = dict.fromkeys(Reading._fields)
     return Reading(**{**fields, "point": key, "value": value})
 
 

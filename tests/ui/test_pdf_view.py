@@ -1,5 +1,8 @@
 """A PDF in a window: shown, printed, saved, always the same bytes."""
 
+import os
+import sys
+
 import pypdfium2
 import pytest
 from PySide6.QtCore import Qt
@@ -9,7 +12,9 @@ from PySide6.QtWidgets import QDialog
 from logbook.plant.calendar import previous_shift, shift_at
 from logbook.report.errors import ReportError
 from logbook.report.make import handover_of
-from logbook.ui.pdf_view import PdfDialog, PdfPages, new_printer, print_pages
+from logbook.ui.pdf_view import PdfDialog, PdfPages, Printing, new_printer
+
+PATIENCE_MS = 30_000
 
 
 @pytest.fixture
@@ -111,6 +116,10 @@ def test_printing_hands_every_page_to_the_printer(dialog, tmp_path, qtbot):
 
     dialog.ask_printer = chosen
     qtbot.mouseClick(dialog.print_button, Qt.MouseButton.LeftButton)
+    assert not dialog.print_button.isEnabled()  # one job at a time, and it can be stopped
+    assert dialog.stop_button.isVisible()
+    qtbot.waitUntil(dialog.print_button.isEnabled, timeout=PATIENCE_MS)
+    assert not dialog.stop_button.isVisible()
     count = len(dialog.stack.pages)
     assert dialog.told.text() == f"{count} pages handed to the printer."
     with pypdfium2.PdfDocument(out) as document:
@@ -118,25 +127,33 @@ def test_printing_hands_every_page_to_the_printer(dialog, tmp_path, qtbot):
         assert document[0].get_size() == pytest.approx(dialog.stack.pages.sizes[0], abs=2)
 
 
-def test_a_range_of_pages_can_be_printed(pdf, tmp_path, qapp):
+def print_all(qtbot, pages, printer) -> list:
+    """Print to the end; tells how many pages went out, and what went wrong."""
+    printing = Printing(pages, printer)
+    with qtbot.waitSignal(printing.ended, timeout=PATIENCE_MS) as ended:
+        printing.start()
+    return ended.args
+
+
+def test_a_range_of_pages_can_be_printed(pdf, tmp_path, qtbot):
     """From the second to the second."""
     pages = PdfPages(pdf)
     printer = new_printer(pages, "x")
     printer.setOutputFormat(QPrinter.OutputFormat.PdfFormat)
     printer.setOutputFileName(str(tmp_path / "one.pdf"))
     printer.setFromTo(2, 2)
-    assert print_pages(pages, printer) == 1
+    assert print_all(qtbot, pages, printer) == [1, ""]
     with pypdfium2.PdfDocument(tmp_path / "one.pdf") as document:
         assert len(document) == 1
 
 
-def test_what_is_printed_is_what_was_shown(pdf, tmp_path, qapp):
+def test_what_is_printed_is_what_was_shown(pdf, tmp_path, qtbot):
     """Page for page the same ink between the same edges: nothing is cut off."""
     pages = PdfPages(pdf)
     printer = new_printer(pages, "x")
     printer.setOutputFormat(QPrinter.OutputFormat.PdfFormat)
     printer.setOutputFileName(str(tmp_path / "all.pdf"))
-    print_pages(pages, printer)
+    print_all(qtbot, pages, printer)
     with pypdfium2.PdfDocument(tmp_path / "all.pdf") as printed, pypdfium2.PdfDocument(pdf) as own:
         for k in range(len(own)):
             one, other = ink_of(own[k]), ink_of(printed[k])
@@ -157,7 +174,7 @@ def edges_of(ink):
 
 
 @pytest.mark.qt_log_ignore("QPainter::begin")
-def test_a_printer_that_fails_is_told(dialog, tmp_path):
+def test_a_printer_that_fails_is_told(dialog, tmp_path, qtbot):
     """The pages stay in view, and what to do is said."""
 
     def broken(printer, parent):
@@ -167,7 +184,77 @@ def test_a_printer_that_fails_is_told(dialog, tmp_path):
 
     dialog.ask_printer = broken
     dialog.print_out()
+    qtbot.waitUntil(dialog.print_button.isEnabled, timeout=PATIENCE_MS)
     assert "did not take the pages" in dialog.told.text()
+    assert dialog.print_button.isEnabled()
+
+
+@pytest.mark.qt_log_ignore("QPainter::begin")
+def test_a_printer_that_is_not_there_is_told(dialog, qtbot):
+    """No printer is installed by that name: nothing is drawn, and what to do is said."""
+
+    def gone(printer, parent):
+        printer.setOutputFormat(QPrinter.OutputFormat.NativeFormat)
+        printer.setPrinterName("no such printer")
+        return True
+
+    dialog.ask_printer = gone
+    dialog.print_out()
+    qtbot.waitUntil(dialog.print_button.isEnabled, timeout=PATIENCE_MS)
+    assert "did not take the pages" in dialog.told.text()
+    assert "or save the PDF" in dialog.told.text()
+
+
+def test_printing_can_be_stopped_between_pages(dialog, tmp_path, qtbot):
+    """The window has time for the button after each page; closing the dialog stops it too."""
+
+    def chosen(printer, parent):
+        printer.setOutputFormat(QPrinter.OutputFormat.PdfFormat)
+        printer.setOutputFileName(str(tmp_path / "part.pdf"))
+        return True
+
+    dialog.ask_printer = chosen
+    for stop in (dialog.stop_button.click, dialog.reject):
+        dialog.print_out()
+        with qtbot.waitSignal(dialog._printing.progressed, timeout=PATIENCE_MS):
+            pass
+        with qtbot.waitSignal(dialog._printing.ended, timeout=PATIENCE_MS):
+            stop()
+        assert dialog.told.text() == "Printing was given up."
+        assert dialog.print_button.isEnabled()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no file size limit there")
+def test_saving_on_a_full_disk_is_told_and_leaves_the_old_file(dialog, tmp_path):
+    """The system refuses in the middle of it: what was there before is whole, nothing is beside."""
+    import resource
+
+    path = tmp_path / "kept.pdf"
+    path.write_bytes(b"the one before")
+    dialog.ask_file = lambda parent, name: str(path)
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (1000, before[1]))
+    try:
+        dialog.save()
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, before)
+    assert "The disk is full" in dialog.told.text()
+    assert path.read_bytes() == b"the one before"
+    assert [one.name for one in tmp_path.iterdir() if one.suffix in {".pdf", ".part"}] == [
+        path.name
+    ]
+    dialog.save()
+    assert path.read_bytes() == dialog.data
+
+
+@pytest.mark.skipif(getattr(os, "geteuid", int)() == 0, reason="root may write anywhere")
+def test_saving_where_nobody_may_write_is_told(dialog, tmp_path):
+    """A folder that takes no files."""
+    tmp_path.chmod(0o500)
+    dialog.ask_file = lambda parent, name: str(tmp_path / "x.pdf")
+    dialog.save()
+    tmp_path.chmod(0o700)
+    assert "cannot be written there" in dialog.told.text()
 
 
 def test_leaving_the_printer_dialog_prints_nothing(dialog):

@@ -390,7 +390,7 @@ def test_an_engineer_comes_back_by_the_recovery_code(window, keys, in_dialog, wh
         dialog._forgotten.click()
 
     def other_way(dialog):
-        dialog.recover.setChecked(True)
+        dialog.way.setCurrentIndex(1)
         for text in (code, NEW_PASSWORD, NEW_PASSWORD):
             keys.type(text)
             keys.press(Qt.Key.Key_Tab)

@@ -153,15 +153,19 @@ def test_a_log_entry_is_written_by_keyboard(shift, book, keys, in_dialog, values
         dialog.kind.setFocus()
         keys.press(Qt.Key.Key_Down)
         dialog.text.setFocus()
-        fill(dialog, keys, "Roof door found open")
+        fill(dialog, keys, "Roof leaks over the stairs")
 
     in_dialog(act)
     shift.window().activateWindow()
     QTest.keyClick(shift.window(), Qt.Key.Key_E, CTRL)
     settled()
     entry = book.entries(values.round_at, book.now() + timedelta(seconds=1))[-1]
-    assert (entry.kind, entry.text, entry.person) == ("safety", "Roof door found open", "rushlight")
-    assert any("Roof door found open" in line for line in shift.timeline.line_texts())
+    assert (entry.kind, entry.text, entry.person) == (
+        "safety",
+        "Roof leaks over the stairs",
+        "rushlight",
+    )
+    assert any("Roof leaks over the stairs" in line for line in shift.timeline.line_texts())
     pins = [m for m in shift.lanes._picture.matters if m.kind is MatterKind.ENTRY]
     assert [pin.letter for pin in pins] == ["S"]
 
@@ -315,16 +319,16 @@ def test_an_entry_is_corrected_with_why_and_both_texts_stand_together(
     shift, book, keys, in_dialog, values, settled
 ):
     """The writer opens the entry in the timeline, corrects it; old and new are both told."""
-    in_dialog(lambda dialog: fill(dialog, keys, "Pump 3 changed"))
+    in_dialog(lambda dialog: fill(dialog, keys, "Seal 3 leaks"))
     QTest.keyClick(shift.window(), Qt.Key.Key_E, CTRL)
     span = values.round_at, book.now() + timedelta(seconds=1)
     entry = book.entries(*span)[-1]
 
     def correct(form):
         form.text.selectAll()
-        keys.type("Pump 4 changed")
+        keys.type("Seal 4 leaks")
         keys.press(Qt.Key.Key_Tab)
-        keys.type("wrong pump named")
+        keys.type("wrong seal named")
         keys.chord(Qt.Key.Key_Return, CTRL)
 
     def act(dialog):
@@ -334,10 +338,10 @@ def test_an_entry_is_corrected_with_why_and_both_texts_stand_together(
     in_dialog(act)
     shift.open_source(entry)
     settled()
-    assert [e.text for e in book.entries(*span)] == ["Pump 4 changed"]
-    line = next(t for t in shift.timeline.line_texts() if "Pump 4 changed" in t)
-    assert "was: Pump 3 changed" in line
-    assert "why: wrong pump named" in line
+    assert [e.text for e in book.entries(*span)] == ["Seal 4 leaks"]
+    line = next(t for t in shift.timeline.line_texts() if "Seal 4 leaks" in t)
+    assert "was: Seal 3 leaks" in line
+    assert "why: wrong seal named" in line
 
 
 @pytest.mark.parametrize("theme", [LIGHT_THEME, DARK_THEME], ids=["light", "dark"])

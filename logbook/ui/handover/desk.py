@@ -7,18 +7,19 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
+from logbook.assess.limits import NOT_JUDGED
 from logbook.plant.calendar import next_shift, previous_shift
 from logbook.plant.localtime import local_label, to_local
 from logbook.plant.model import Plant
 from logbook.plant.roster import Shift
-from logbook.record import Book, Change, NewHandoverNote, Signature
+from logbook.record import Book, Change, NewHandoverNote, SafetyState, Signature
 from logbook.record.rows_handover import CheckAnswer, NotePart
+from logbook.shift.away import EARLY
 from logbook.shift.json_words import Json
 from logbook.shift.plants import PlantHistory
 from logbook.shift.signed_json import unsigned_document
 from logbook.shift.signed_state import SignedState, signed_state
 from logbook.shift.signing import (
-    EARLY,
     Prepared,
     ToSign,
     answer_subject,
@@ -30,13 +31,16 @@ from logbook.shift.signing import (
     why_not_outgoing,
 )
 from logbook.shift.words import person_name, point_name
-from logbook.ui.handover.from_json import cards_of, risks_of
+from logbook.ui.handover.from_json import SAFETY, cards_of, risks_of
 from logbook.ui.handover.look import HandoverSeen, look
 from logbook.ui.handover.parts import Line, Part, ToRead
 
 if TYPE_CHECKING:
     from logbook.shift.access import Door
 
+FOLLOWED = frozenset({"safety event", "item event"})
+"""Changes that happen to something the shift has handed on."""
+DEEDS = {"clear": "cleared", "extend": "extended", "close": "closed", "reopen": "opened again"}
 NOTE_PARTS: tuple[NotePart, ...] = ("remarks", "next_shift", "no_safety", "no_next")
 
 
@@ -217,10 +221,31 @@ class HandoverDesk:
         if self.state.changes:
             lines = tuple(self._change(one) for one in self.state.changes)
             heads.append(Part("Changed since signing", lines, is_loud=True))
-        risks = risks_of(self.content)
+        met = (Line(risk.text) for risk in self.seen.meeting)
+        risks = (*met, *risks_of(self.content))
         if risks:
             heads.append(Part("This handover needs more care", risks, is_loud=True))
-        return (*heads, *cards_of(self.content))
+        return (*heads, *(self._as_by_now(part) for part in cards_of(self.content)))
+
+    def _as_by_now(self, part: Part) -> Part:
+        """A safety state that was ended since stays as it was handed over, and says so."""
+        if part.number != SAFETY:
+            return part
+        states = self.seen.safety_now
+        opened = [self._ended(*pair) for pair in zip(part.lines, states, strict=False)]
+        still = any(state.is_open for state in states)
+        lines = (*opened, *part.lines[len(opened) :])
+        return replace(part, lines=lines, is_loud=part.is_loud and still)
+
+    def _ended(self, line: Line, state: SafetyState) -> Line:
+        if state.cleared_at is None:
+            return line
+        after = "after this shift" if state.cleared_at >= self.shift.end else "after signing"
+        tag = f"{line.tag.lower()} at handover; cleared at {self.when(state.cleared_at)}, {after}"
+        cleared = [event for event in state.events if event.kind == "clear"]
+        by = tuple(f"{self.name(event.person)}: {event.text}" for event in cleared)
+        details = (*line.details, *by)
+        return replace(line, tag=tag, details=details, judgement=NOT_JUDGED)
 
     def _change(self, one: Change) -> Line:
         point = next((p for p in self.plant.points if p.key == one.subject), None)
@@ -229,6 +254,10 @@ class HandoverDesk:
         by = f"{self.name(one.person)}, {self.when(one.written_at)}"
         why = f": {one.why}" if one.why else ""
         late = ", late" if one.late else ""
+        if one.kind in FOLLOWED and one.old:
+            deed, _, words = one.new.partition(" · ")
+            told = f"{DEEDS.get(deed, deed)}: {words}" if words else DEEDS.get(deed, deed)
+            return Line(told, one.old, self.when(one.at), details=(by,))
         head = what or one.kind
         text = f"{one.kind} {one.how}{late}: {values}"
         return Line(text, head, self.when(one.at), details=(f"{by}{why}",))

@@ -23,14 +23,19 @@ def cards_of(content: Json) -> tuple[Part, ...]:
     return tuple(part for part in made if part.number != QUESTIONS)
 
 
+USUALLY_MISSED = 2
+"""Shifts that a crew misses between two of its own, in most rosters."""
+
+
 def risks_of(content: Json) -> tuple[Line, ...]:
     """Why this handover needs more care than others, and how long the next crew was away."""
     lines = [Line(risk["text"]) for risk in content["risks"]]
     away = content.get("away") or {}
-    if lines and away.get("missed"):
-        count = len(away["missed"])
-        shifts = "1 shift" if count == 1 else f"{count} shifts"
-        lines.append(Line(f"The next crew was away for {shifts}, {duration(away['minutes'])}."))
+    count = len(away.get("missed") or ())
+    # A shift or two between two of a crew's own are the roster, not an absence.
+    if lines and count > USUALLY_MISSED:
+        away_for = duration(away["minutes"])
+        lines.append(Line(f"The next crew was away for {count} shifts, {away_for}."))
     return tuple(lines)
 
 

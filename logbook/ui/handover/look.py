@@ -9,11 +9,13 @@ from logbook.plant.calendar import previous_shift, shift_at
 from logbook.plant.model import Plant
 from logbook.plant.roster import Shift
 from logbook.record import Book, SafetyState
+from logbook.shift.away import EARLY
 from logbook.shift.json_words import Json
 from logbook.shift.plants import PlantHistory
+from logbook.shift.risks import Risk
+from logbook.shift.risks_people import meeting_risks
 from logbook.shift.signed_state import HandoverStatus, SignedState, signed_state
 from logbook.shift.signing import (
-    EARLY,
     Prepared,
     prepare,
     signed_content,
@@ -37,6 +39,8 @@ class HandoverSeen:
     safety_now: tuple[SafetyState, ...]
     """The safety states that the signed content shows open, as they are by now."""
     last_page: int
+    meeting: tuple[Risk, ...] = ()
+    """How the two who signed met: late, without an overlap."""
 
 
 def look(book: Book, plants: PlantHistory, shift: Shift | None = None) -> HandoverSeen:
@@ -57,7 +61,10 @@ def look(book: Book, plants: PlantHistory, shift: Shift | None = None) -> Handov
         content = signed_content(book, state.outgoing)
     subjects = subjects_to_read(book, shift, now)
     shown = [book.safety_state(number) for number in safety_ids(content)]
-    return HandoverSeen(shift, plant, state, prepared, content, subjects, tuple(shown), last)
+    meeting = meeting_risks(book, plant, state)
+    return HandoverSeen(
+        shift, plant, state, prepared, content, subjects, tuple(shown), last, meeting
+    )
 
 
 def safety_ids(content: Json) -> list[int]:

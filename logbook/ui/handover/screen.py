@@ -29,7 +29,7 @@ from logbook.ui.round.foot import MessageLine, Tone
 from logbook.ui.screens import Screen
 from logbook.ui.session import Session
 from logbook.ui.show_pdf import make_pages, show_pdf
-from logbook.ui.sign_dialog import Begin, SignDialog, ask_to_sign
+from logbook.ui.sign_dialog import Begin, SignDialog, ask_to_sign, stop_dialogs
 from logbook.ui.theme import Theme, font
 
 KEYS = "F6 sign · Enter accept what is read · Ctrl+S keep notes · Ctrl+P preview · Ctrl+←/→ shift"
@@ -63,7 +63,7 @@ class HandoverScreen(Screen):
         self.cards = PartList(theme)
         self.steps = StepsPanel()
         self.loading = LoadingMark(self._loads)
-        self.printing = LoadingMark(self._papers, "making the pages…")
+        self.loading.follow(self._papers, "making the pages…")
         self.message = MessageLine(KEYS, self)
         self.setFocusProxy(self.cards)
         self._lay_out()
@@ -92,7 +92,6 @@ class HandoverScreen(Screen):
         top.addSpacing(8)
         top.addWidget(self.loading)
         top.addStretch(1)
-        top.addWidget(self.printing)
         top.addWidget(self.preview_button)
         body = QHBoxLayout()
         body.setSpacing(0)
@@ -194,8 +193,7 @@ class HandoverScreen(Screen):
 
     def leave(self) -> None:
         """Keep what is typed; read and sign nothing more."""
-        for dialog in self.findChildren(SignDialog):
-            dialog.stop()
+        stop_dialogs(self)
         self._loads.stop()
         self._papers.stop()
         self._keep_quietly()

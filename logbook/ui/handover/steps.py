@@ -157,6 +157,7 @@ class Step(QFrame):
         layout.addWidget(self.told)
         if body is not None:
             layout.addWidget(body)
+            body.hide()
 
     def show_state(self, told: str, *, is_done: bool, has_body: bool = False) -> None:
         """Say how the step stands; its body only while it can be worked on."""

@@ -87,10 +87,9 @@ class ReviewBar(QFrame):
         self.words.textChanged.connect(self.narrowed)
         self.crew.activated.connect(self.crew_chosen)
 
-    def show_loading(self, reading: QWidget, making: QWidget) -> None:
-        """Place the quiet marks of what is read and of what is made."""
-        self._top.insertWidget(self._top.indexOf(self.preview), reading)
-        self._top.insertWidget(self._top.indexOf(self.preview), making)
+    def show_loading(self, mark: QWidget) -> None:
+        """Place the quiet mark of what is read or made."""
+        self._top.insertWidget(self._top.indexOf(self.preview), mark)
 
     def show_choices(self, crews: Choices, areas: Choices) -> None:
         """Offer the crews and areas of a plant; what was chosen stays where it still exists."""

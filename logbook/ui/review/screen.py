@@ -23,7 +23,7 @@ from logbook.ui.round.foot import MessageLine, Tone
 from logbook.ui.screens import Screen
 from logbook.ui.session import Session
 from logbook.ui.show_pdf import make_pages, show_pdf
-from logbook.ui.sign_dialog import SignDialog, ask_to_sign
+from logbook.ui.sign_dialog import SignDialog, ask_to_sign, stop_dialogs
 from logbook.ui.theme import Theme
 
 KEYS = "Arrows move · F8 next exception · Enter ask · Ctrl+F find · Ctrl+←/→ shift · F6 sign"
@@ -49,9 +49,9 @@ class ReviewScreen(Screen):
         self._wanted: Shift | None = None
         self._then: Then | None = None
         self.bar = ReviewBar(self)
-        self.bar.show_loading(
-            LoadingMark(self._loads), LoadingMark(self._papers, "making the page…")
-        )
+        loading = LoadingMark(self._loads)
+        loading.follow(self._papers, "making the page…")
+        self.bar.show_loading(loading)
         self.grid = ReviewGrid(theme, self)
         self.pane = DetailPane(theme, self)
         self.legend = Legend(theme, self)
@@ -143,8 +143,7 @@ class ReviewScreen(Screen):
 
     def leave(self) -> None:
         """Nothing here is half typed but a question; read and sign nothing more."""
-        for dialog in self.findChildren(SignDialog):
-            dialog.stop()
+        stop_dialogs(self)
         self._loads.stop()
         self._papers.stop()
         self._pause.stop()

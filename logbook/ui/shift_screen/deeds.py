@@ -23,11 +23,13 @@ from logbook.shift.answers import AnswerFound
 from logbook.shift.correcting import correct_entry, refusal
 from logbook.shift.exceptions import DeviationFound
 from logbook.shift.gaps import GapFound
+from logbook.shift.reliefs import Relief
 from logbook.shift.responses_due import CheckDue
 from logbook.shift.roles import Deed
 from logbook.shift.samples import WaitingSample
 from logbook.shift.shift_desk import ShiftDesk
 from logbook.shift.stops import StopFound
+from logbook.shift.unproven import Unproven, confirm
 from logbook.shift.words import place_name
 from logbook.ui.round import ask
 from logbook.ui.shift_screen import forms
@@ -110,6 +112,9 @@ FORMS = {
 # -- of what is there ---------------------------------------------------------------------
 
 FIELD = Offer("field", "Go to its field", Deed.READ)
+CONFIRM = Offer("confirm", "Confirm who it was…", Deed.REVIEW)
+RELIEVE = Offer("relieve", "Take over, or stay…", Deed.HAND_OVER)
+"""Opens the dialog of reliefs; the window has it, for it signs people on."""
 ABOUT = Offer("item", "Open an item about it…", Deed.ITEM)
 
 
@@ -131,9 +136,16 @@ def offered(desk: ShiftDesk, source: object, person: str) -> tuple[Offer, ...]:
         return _of_safety(source)
     if isinstance(source, Instruction):
         return _of_instruction(source, person)
+    if isinstance(source, Unproven | Relief):
+        return _of_people(source)
     if isinstance(source, WaitingSample):
         return (Offer("results", "Enter results…", Deed.SAMPLE),) if source.points else ()
     return (FIELD,) if isinstance(source, tuple) else ()
+
+
+def _of_people(source: Unproven | Relief) -> tuple[Offer, ...]:
+    offer = CONFIRM if isinstance(source, Unproven) else RELIEVE
+    return (offer,) if source.is_open else ()
 
 
 def _of_item(item: OpenItem) -> tuple[Offer, ...]:
@@ -187,6 +199,8 @@ def written(
     if isinstance(source, WaitingSample):
         rows = forms.ask_results(parent, desk, guard, source)
         return Asked(rows, "The results are written.") if rows else None
+    if isinstance(source, Unproven):
+        return _confirmation(parent, desk, source)
     if isinstance(source, StopFound):
         return _back(parent, desk, source)
     return _about(parent, desk, source, guard)
@@ -233,6 +247,14 @@ def _correction(parent: QWidget, desk: ShiftDesk, entry: Entry, guard: Guard) ->
         "The entry is corrected.",
         by=lambda person: correct_entry(desk.book, person, entry, text, why, kind=kind),
     )
+
+
+def _confirmation(parent: QWidget, desk: ShiftDesk, source: Unproven) -> Asked | None:
+    told = f"{source.person}, from {desk.when(source.at)}: {source.reason}"
+    how = ask.ask_reason(parent, "Confirm who it was", told, "It was them")
+    if how is None:
+        return None
+    return Asked((), "Confirmed.", by=lambda person: confirm(desk.book, person, source, how))
 
 
 def _back(parent: QWidget, desk: ShiftDesk, stop: StopFound) -> Asked | None:

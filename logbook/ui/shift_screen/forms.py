@@ -29,6 +29,7 @@ from logbook.record.rows_journal import ItemEventKind, SafetyKind
 from logbook.shift.sample_results import SampleResults
 from logbook.shift.samples import WaitingSample
 from logbook.shift.shift_desk import ENTRY_KINDS, SAFETY_KINDS, ShiftDesk
+from logbook.shift.vague import asks_back
 from logbook.ui.round.dialogs import AskDialog
 
 Guard = Callable[[], str]
@@ -196,11 +197,28 @@ def ask_entry(
     form.add_place(area)
     form.add_past("Time", desk.clock_now())
     form.add_text("Text", missing="Write what happened.")
+    form.add_check(_once(lambda: _asks_back(form, desk)))
     return _finish(
         form,
         "Write it in the log",
         lambda: NewEntry(form.at("Time"), form.words, form.kind.currentData(), *form.place),
     )
+
+
+def _asks_back(form: LogForm, desk: ShiftDesk) -> str:
+    return asks_back(form.words, form.kind.currentData(), form.place[1], desk.plant)
+
+
+def _once(check: Callable[[], str]) -> Callable[[], str]:
+    """A check that is told once: who accepts the form again means it."""
+    told: list[str] = []
+
+    def asked() -> str:
+        found = "" if told else check()
+        told.extend([found] if found else [])
+        return found
+
+    return asked
 
 
 def ask_correction(

@@ -13,6 +13,7 @@ from logbook.record import Book, BookError
 from logbook.shift.matter_words import words_of
 from logbook.shift.open_lines import Section
 from logbook.shift.picture import Matter
+from logbook.shift.reliefs import Relief
 from logbook.shift.roles import Deed
 from logbook.shift.shift_desk import ShiftDesk
 from logbook.shift.timeline import resolved
@@ -209,9 +210,17 @@ class ShiftScreen(ShiftView):
         if field is not None:
             self.field_wanted.emit(*field)
             return
+        if isinstance(source, Relief):
+            self._relieve(source)
+            return
         self._write(
             chosen.what, lambda: deeds.written(self, self.desk, source, chosen, self._guard)
         )
+
+    def _relieve(self, relief: Relief) -> None:
+        from logbook.ui.relief_dialog import go_on
+
+        self.reload(go_on(self.session, self.desk.book, relief, self))
 
     # -- writing --------------------------------------------------------------------------
 

@@ -66,7 +66,6 @@ class SearchLine(QFrame):
 
     def _lay_out(self) -> None:
         first, second = QHBoxLayout(), QHBoxLayout()
-        self._first = first
         first.addWidget(self._head)
         first.addWidget(self.text, 1)
         for part in self._more:
@@ -81,7 +80,10 @@ class SearchLine(QFrame):
 
     def show_loading(self, mark: QWidget) -> None:
         """Place the quiet mark of a search that takes a while."""
-        self._first.addWidget(mark)
+        inside = QHBoxLayout(self.text)
+        inside.setContentsMargins(0, 0, 10, 0)
+        inside.addStretch(1)
+        inside.addWidget(mark)
 
     def offer(self, areas: Choices, people: Choices) -> None:
         """Offer these areas and people."""
