@@ -43,7 +43,8 @@ def text_lines(found: DoubtfulFound) -> list[str]:
         if questions:
             lines += ["", doubt.value.upper(), *_wrapped(f"  {questions[0].innocent}", "  ")]
             lines += [line for one in questions for line in _told(found, one)]
-    lines += ["", *_shifts(found)]
+    by_shift = list(_shifts(found))
+    lines += ["", *by_shift] if by_shift else []
     return [*lines, "", *_wrapped(CAUTION), *_wrapped(CORRECTED)]
 
 
