@@ -27,6 +27,7 @@ import record_bench
 import review_bench
 import screen_bench
 import start_bench
+import trend_bench
 
 
 def area(book: Path) -> str:
@@ -115,12 +116,18 @@ def backtest(_book: Path) -> str:
     return "\n".join(["backtest of forecasts:", *drift_backtest.backtest(path).lines()])
 
 
+def trend(book: Path) -> str:
+    """First picture of a point over the whole book, and the frames of moving it."""
+    return "\n".join(trend_bench.lines(book))
+
+
 BENCHES: dict[str, Callable[[Path], str]] = {
     "area": area,
     "keys": keys,
     "saves": saves,
     "series": series,
     "start": start,
+    "trend": trend,
     "memory": memory,
     "reconcile": reconcile,
     "charts": charts,
