@@ -10,7 +10,7 @@ from logbook.shift.findings import FindingPage, FindingRow
 
 Index = QModelIndex | QPersistentModelIndex
 LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
-WIDTHS = (300, 300, 200, 150, 150)
+WIDTHS = (390, 260, 190, 150, 150)
 """Of the columns, before the last takes what is left."""
 
 
