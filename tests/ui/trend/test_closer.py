@@ -51,7 +51,7 @@ def test_every_page_is_drawn_and_told_by_key(trend, keys, drawn, number, page):
 
 def test_keys_move_the_stretch_on_a_page_as_on_the_chart(trend, keys, drawn):
     """A digit on a page: another length, drawn anew."""
-    keys.chord(Qt.Key.Key_2, ALT)
+    keys.chord(Qt.Key.Key_3, ALT)
     drawn(trend)
     before = trend.closer.told.text()
     keys.type("1")
