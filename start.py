@@ -382,18 +382,17 @@ def ensure_sample(logbook: Sequence[str], environ: Mapping[str, str]) -> Path:
 
 def show_without_screen(logbook: Sequence[str], book: Path, environ: Mapping[str, str]) -> int:
     """Print the last shift's exceptions, write its handover, draw the screens; say where."""
-    known = commands_in(run_logged([*logbook, "--help"], environ)[1])
     say("No screen to open a window on; this is the previous shift:\n")
     code = run_shown([*logbook, "exceptions", book, "--shift", "previous"], environ)
     out = SAMPLE / "out"
     out.mkdir(exist_ok=True)
     jobs: list[tuple[str, list[str | Path]]] = []
-    if "handover" in known:
-        jobs.append(("handover.pdf", ["handover", book, "--shift", "previous", "--out"]))
-    if "picture" in known:
-        picture: list[str | Path] = ["picture", book, "--screen", "round", "--area", "flaking"]
-        jobs.append(("round-light.png", [*picture, "--out"]))
-        jobs.append(("round-dark.png", [*picture, "--dark", "--out"]))
+    jobs.append(("handover.pdf", ["handover", book, "--shift", "previous", "--out"]))
+    jobs.append(("balance.pdf", ["balance", book, "--period", "previous", "--out"]))
+    picture: list[str | Path] = ["picture", book, "--screen"]
+    jobs += [(f"{key}.png", [*picture, key, "--out"]) for key in ("shift", "review", "balance")]
+    for name, more in (("round-light", ["--area", "flaking"]), ("round-dark", ["--dark"])):
+        jobs.append((f"{name}.png", [*picture, "round", *more, "--out"]))
     say("")
     for name, job in jobs:
         made, output = run_logged([*logbook, *job, out / name], environ)

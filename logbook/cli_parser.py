@@ -8,6 +8,9 @@ from typing import NoReturn
 
 from logbook import __version__
 
+SCREENS = ("round", "shift", "review", "handover", "balance", "trend", "findings")
+"""Those of the window, whose own list would load Qt; a test compares the two."""
+
 
 class CliError(Exception):
     """Something the person at the command line can put right; the message says what."""
@@ -116,7 +119,7 @@ def _picture_command(commands: argparse._SubParsersAction[_Parser]) -> None:
     picture.add_argument("book", type=Path)
     picture.add_argument(
         "--screen",
-        choices=("round", "shift", "review", "handover", "balance", "trend"),
+        choices=SCREENS,
         default="round",
     )
     picture.add_argument("--area", help="area key (default: the first with something due)")

@@ -86,3 +86,11 @@ def test_a_picture_changes_nothing_in_the_book(picture, book_path):
     before = book_path.read_bytes()
     picture("round.png")
     assert book_path.read_bytes() == before
+
+
+def test_every_screen_of_the_window_can_be_drawn():
+    """The command line's list, which loads no Qt, is that of the window."""
+    from logbook.cli_parser import SCREENS
+    from logbook.ui.screens import SCREENS as OF_WINDOW
+
+    assert tuple(key for key, _ in OF_WINDOW) == SCREENS
