@@ -205,3 +205,34 @@ def test_what_peers_have_in_common_is_taken_off_at_its_last_level():
     assert (np.ptp(apart, axis=1) == 0.0).all()
     assert apart[:, -1] == pytest.approx(rows[:, -1])
     assert (apart_from_peers(rows, [np.arange(3)], 1) == rows).all()
+
+
+@pytest.mark.parametrize(("scale", "shift"), [(1.8, 32.0), (0.01, 0.0), (1000.0, -5000.0)])
+def test_another_unit_gives_the_same_drift(scale, shift):
+    """Slope and level in the other unit, the same sureness, the same window."""
+    times, values = rounds(ramp(10.0, 0.5))
+    (one,) = find_drifts([(times, values)], NOW, [0.1])
+    (other,) = find_drifts([(times, values * scale + shift)], NOW, [0.1 * scale])
+    assert other.slope == pytest.approx(one.slope * scale)
+    assert other.level == pytest.approx(one.level * scale + shift)
+    assert other.sureness == pytest.approx(one.sureness, rel=1e-6)
+    assert other.window_hours == one.window_hours
+
+
+def test_the_order_of_the_points_does_not_matter():
+    """Each point is judged by its own readings."""
+    lines = [rounds(ramp(10.0, 0.5)), rounds(level, seed=1), rounds(ramp(6.0, -1.0), seed=2)]
+    there = {d.row: d.slope for d in find_drifts(lines, NOW, [0.1] * 3)}
+    back = {2 - d.row: d.slope for d in find_drifts(lines[::-1], NOW, [0.1] * 3)}
+    assert there == pytest.approx(back)
+    assert set(there) == {0, 2}
+
+
+def test_readings_after_now_are_not_known():
+    """A line that runs on is the same up to now."""
+    times, values = rounds(ramp(10.0, 0.5))
+    early = NOW - 4 * DAY
+    cut = times <= early
+    assert find_drifts([(times, values)], early, [0.1]) == find_drifts(
+        [(times[cut], values[cut])], early, [0.1]
+    )
