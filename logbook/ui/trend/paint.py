@@ -23,6 +23,7 @@ MARK = 9.0
 RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 CENTRE = Qt.AlignmentFlag.AlignCenter
+STEP_SEEN = 4.0
 SPARSE = 7.0
 """Readings farther apart than so many pixels get a dot each."""
 
@@ -70,7 +71,9 @@ class TrendPainter:
         painter.save()
         painter.setClipRect(box)
         self._limit_lines(panel)
-        for number, track in enumerate(panel.tracks):
+        # The chosen one lies on top, and is drawn stronger where others are beside it.
+        order = enumerate(panel.tracks)
+        for number, track in sorted(order, key=lambda one: one[1] is panel.limits_of):
             self._line(panel, track, number)
         painter.setClipRect(box.adjusted(-5, -5, 5, 5))
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
@@ -121,15 +124,19 @@ class TrendPainter:
         for names, style, colour in styles:
             painter.setPen(QPen(colour, 1.0, style))
             for name in names:
-                before: float | None = None
-                for left, right, limits in bands:
-                    value = getattr(limits, name)
-                    if value is not None:
-                        y = round(panel.y(value))
-                        painter.drawLine(QLineF(left, y, right, y))
-                        if before is not None and before != value:
-                            painter.drawLine(QLineF(left, round(panel.y(before)), left, y))
-                    before = value
+                self._edge(panel, [(a, b, getattr(limits, name)) for a, b, limits in bands])
+
+    def _edge(self, panel: Panel, parts: list[tuple[float, float, float | None]]) -> None:
+        """One edge as steps; a part that is hardly seen has no upright lines beside it."""
+        painter, before = self.painter, None
+        for left, right, value in parts:
+            is_seen = right - left >= STEP_SEEN
+            if value is not None:
+                y = round(panel.y(value))
+                painter.drawLine(QLineF(left, y, right, y))
+                if is_seen and before is not None and before != value:
+                    painter.drawLine(QLineF(left, round(panel.y(before)), left, y))
+            before = value if is_seen else before
 
     def _bands(self, panel: Panel) -> list[tuple[float, float, Limits]]:
         scene, found = self.scene, []
@@ -185,7 +192,8 @@ class TrendPainter:
             return
         points = self._pixels(panel, track, drawn)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setPen(line_pen(self.theme, number))
+        is_strong = len(panel.tracks) > 1 and track is panel.limits_of
+        painter.setPen(line_pen(self.theme, number, 2.2 if is_strong else 1.3))
         runs = drawn.runs()
         for first, after in runs:
             if after - first > 1:

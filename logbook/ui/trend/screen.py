@@ -30,7 +30,10 @@ from logbook.ui.trend.saving import Saving, ask_where
 from logbook.ui.trend.study_view import StudyView
 
 PAGES: tuple[tuple[str, str], ...] = (("trend", "Trend"), *STUDIES)
-KEYS = "←/→ move · +/- zoom · 1…9, 0 length · Shift+←/→ reading · N/P out of limits · Ctrl+F points"
+KEYS = (
+    "←/→ move · +/- zoom · 1…9, 0 length · Shift+←/→ reading · N/P out of limits · "
+    "↑/↓ point · Del drop · Ctrl+F add"
+)
 SAVED_SIZE = (11.0, 6.5)
 MOST = 12
 """So many points are shown at once."""
@@ -236,7 +239,7 @@ class TrendScreen(Screen):
 
     def add_all(self, keys: list[str]) -> None:
         """Take points in addition, as many as there is room for."""
-        fresh = [key for key in keys if key not in self.keys]
+        fresh = [key for key in dict.fromkeys(keys) if key not in self.keys]
         room = MOST - len(self.keys)
         if len(fresh) > room:
             self.message.say(f"{MOST} points are shown at once; drop one with Delete.", Tone.FAULT)
