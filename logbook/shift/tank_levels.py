@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -34,21 +33,19 @@ class TankLevel:
 
 
 def volume_at(table: TankTable, dip: float) -> float | None:
-    """Volume in m3 at a reading in the table's unit, straight between its lines; None outside it.
+    """Volume in m3 at a reading in the table's unit, by its monotone curve; None outside it.
 
     An ullage is read down from the last dip of the table.
 
-    >>> volume_at(TankTable((0.0, 1.0, 2.0), (0.0, 20.0, 41.0)), 1.5)
-    30.5
+    >>> volume_at(TankTable((0.0, 1.0, 2.0), (0.0, 20.0, 40.0)), 1.5)
+    30.0
     """
-    dips, volumes = table.dip, table.volume
-    dip = dips[-1] - dip if table.is_ullage and dips else dip
-    if not dips or not dips[0] <= dip <= dips[-1]:
+    from logbook.process import tank
+
+    try:
+        return tank.volume_at(table, dip)
+    except ValueError:
         return None
-    place = min(bisect_right(dips, dip), len(dips) - 1)
-    low, high = dips[place - 1], dips[place]
-    share = (dip - low) / (high - low)
-    return volumes[place - 1] + share * (volumes[place] - volumes[place - 1])
 
 
 def tank_levels(
