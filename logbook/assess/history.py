@@ -16,6 +16,8 @@ from logbook.plant.model import NO_LIMITS, NORMAL_MODE, Limits
 
 TimeArray = npt.NDArray[np.int64]
 IndexArray = npt.NDArray[np.intp]
+Modes = str | Sequence[str] | npt.NDArray[np.str_]
+"""The mode at all times, or one for each."""
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _SECOND = timedelta(seconds=1)
 _EFFECTIVE_FROM = attrgetter("effective_from")
@@ -72,7 +74,7 @@ class LimitHistory:
             place = self._set_at(instant, NORMAL_MODE)
         return self.sets[place].limits or NO_LIMITS if place >= 0 else NO_LIMITS
 
-    def in_force(self, times: TimeArray, modes: str | Sequence[str] = NORMAL_MODE) -> Bounds:
+    def in_force(self, times: TimeArray, modes: Modes = NORMAL_MODE) -> Bounds:
         """Limits in force at `times` (epoch s, shape (n,)) as `Bounds` of shape (n,).
 
         `modes` is the mode at all times or one for each.
@@ -84,9 +86,7 @@ class LimitHistory:
             place[here] = np.where(track < 0, place[here], track)
         return self._table.take(place)
 
-    def _own_modes(
-        self, times: TimeArray, modes: str | Sequence[str]
-    ) -> list[tuple[str, BoolArray]]:
+    def _own_modes(self, times: TimeArray, modes: Modes) -> list[tuple[str, BoolArray]]:
         own = self._tracks.keys() - {NORMAL_MODE}
         if isinstance(modes, str):
             return [(modes, np.ones(times.shape, dtype=np.bool_))] if modes in own else []

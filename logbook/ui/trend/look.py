@@ -19,7 +19,7 @@ def line_colour(theme: Theme, number: int) -> QColor:
     return QColor(codes[number % len(codes)])
 
 
-def line_pen(theme: Theme, number: int, width: float = 1.4) -> QPen:
+def line_pen(theme: Theme, number: int, width: float = 1.0) -> QPen:
     """Pen of the line of this number in its panel."""
     pen = QPen(line_colour(theme, number), width)
     dashes = DASHES[number % len(DASHES)]
