@@ -73,7 +73,7 @@ class PointPicker(QLineEdit):
         if key in steps:
             self._step(steps[Qt.Key(key)])
         elif key in {Qt.Key.Key_Return, Qt.Key.Key_Enter}:
-            if has_ctrl:
+            if has_ctrl and self.text().strip():
                 self.all_wanted.emit([one.point.key for one in self._found])
             else:
                 self._take_current()

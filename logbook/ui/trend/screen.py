@@ -34,6 +34,7 @@ KEYS = (
     "←/→ move · +/- zoom · 1…9, 0 length · Shift+←/→ reading · N/P out of limits · "
     "↑/↓ point · Del drop · Ctrl+F add"
 )
+LEGEND = "▲▼ warning · ■ action · ◇ corrected, × before · grey: down"
 SAVED_SIZE = (11.0, 6.5)
 MOST = 12
 """So many points are shown at once."""
@@ -271,7 +272,9 @@ class TrendScreen(Screen):
         self.chart.put_cursor(at)
 
     def _read(self, known: Study | None) -> None:
-        keys, plant = self.keys, self.session.plant
+        plant = self.session.plant
+        there = {point.key for point in plant.points if point.kind.is_numeric}
+        keys = self.keys = tuple(key for key in self.keys if key in there)
 
         def read(beside: Book) -> Study:
             now = beside.now()
@@ -284,7 +287,7 @@ class TrendScreen(Screen):
 
     def _on_study(self, study: Study) -> None:
         self.study = study
-        self.message.say("")
+        self.message.say(LEGEND if study.tracks else "")
         self.chart.show_study(study)
         if self._wanted_span is not None and self.chart.span is not None:
             self.chart.show_span(self.chart.span.placed(*self._wanted_span))
@@ -310,7 +313,7 @@ class TrendScreen(Screen):
         except PeriodError as problem:
             self.message.say(f"{str(problem)[:1].upper()}{str(problem)[1:]}.", Tone.FAULT)
             return
-        self.message.say("")
+        self.message.say(LEGEND)
         self.bar.any.clear()
         wanted = period.start.timestamp(), period.end.timestamp()
         if self.page == "periods":

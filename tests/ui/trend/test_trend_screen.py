@@ -275,3 +275,44 @@ def test_both_palettes_are_painted(with_points, settled):
     dark = with_points.chart.grab().toImage()
     assert light.pixelColor(2, 2) != dark.pixelColor(2, 2)
     assert light.size() == dark.size()
+
+
+def test_a_point_never_read_is_shown_with_its_limits(trend, settled, template_plant):
+    """An empty panel, and words instead of a value."""
+    point = next(p for p in template_plant.points if p.kind.value == "lab")
+    trend.show_points((point.key,))
+    settled()
+    assert trend.study.tracks[0].times.size == 0
+    trend.chart.grab()
+    assert "no reading" in trend.chart.told()
+    for key in (Qt.Key.Key_N, Qt.Key.Key_0, Qt.Key.Key_Return, Qt.Key.Key_Home):
+        press(trend, key)
+    trend.chart.grab()
+
+
+def test_a_single_reading_is_a_dot(trend, settled, book, clock, template_plant):
+    """A history of one reading is drawn, read and moved over like any other."""
+    point = next(p for p in template_plant.points if p.kind.value == "lab")
+    person = template_plant.people[0].key
+    book.write(person, [NewReading(point.key, clock(), value=1.0)], kind="lab")
+    trend.show_points((point.key,))
+    settled()
+    trend.chart.grab()
+    assert trend.chart.read_outs()[0].place == 0
+    QTest.keyClicks(trend.chart, "+++")
+    press(trend, Qt.Key.Key_0)
+    trend.chart.grab()
+
+
+def test_a_point_that_the_plant_no_longer_has_is_left_out(with_points, settled):
+    """What is chosen are points of the plant as it now is."""
+    with_points.show_points((*with_points.keys, "gone"))
+    settled()
+    assert "gone" not in with_points.keys
+    assert len(with_points.study.tracks) == 3
+
+
+def test_the_marks_are_explained(with_points):
+    """Below, until something else is to be said."""
+    assert "warning" in with_points.message.text
+    assert "corrected" in with_points.message.text
