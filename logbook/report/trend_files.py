@@ -5,11 +5,12 @@ from __future__ import annotations
 from datetime import datetime
 from pathlib import Path
 
-from logbook.report.chart_look import Figure, as_pdf, as_png
+from logbook.report.chart_look import Figure, as_pdf, as_png, drawing
 from logbook.report.chart_trend import trend_figure
 from logbook.report.errors import ReportError
 from logbook.report.trend_pages import PageAsk, page_figure
 from logbook.shift.trend_study import Around, Study
+from logbook.shift.trend_words import span_text
 
 PRINT_DPI = 160.0
 KINDS = (".png", ".pdf")
@@ -42,7 +43,9 @@ def page_file(path: Path, ask: PageAsk, made_at: datetime) -> bytes:
     figure, told = page_figure(ask)
     if figure is None:
         raise ReportError(" ".join(told))
-    _words_below(figure, told)
+    where = f"{ask.study.plant.name} · {span_text(*ask.span, ask.study.zone)}"
+    with drawing(ask.look):
+        _words_below(figure, (*told, where))
     return _bytes(path, figure, made_at)
 
 

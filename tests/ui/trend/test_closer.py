@@ -129,7 +129,9 @@ def test_a_closer_look_is_saved_with_its_words(trend, drawn, settled, tmp_path):
     document = pypdfium2.PdfDocument(tmp_path / "a.pdf")
     text = document[0].get_textpage().get_text_range()
     document.close()
-    assert "readings: mean" in " ".join(text.split())
+    words = " ".join(text.split())
+    assert "readings: mean" in words
+    assert trend.study.plant.name in words
 
 
 def test_a_file_that_cannot_be_written_is_told(trend, settled, tmp_path):
