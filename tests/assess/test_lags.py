@@ -32,7 +32,7 @@ def test_a_shifted_copy_is_found_at_its_lag(lag, sign):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("memory", [0.0, 0.5, 0.8])
+@pytest.mark.parametrize("memory", [0.0, 0.5, 0.8, 0.95])
 def test_unrelated_points_are_seldom_said_to_go_together(memory):
     """However slow both are, chance is mistaken for a link in about one of twenty at most."""
     rng = np.random.default_rng(11)
@@ -42,6 +42,14 @@ def test_unrelated_points_are_seldom_said_to_go_together(memory):
     )
     # 5 % with three standard deviations of 120 trials; without the allowance it is over half.
     assert hits / trials <= 0.05 + 3 * np.sqrt(0.05 * 0.95 / trials)
+
+
+def test_two_random_walks_are_not_said_to_go_together():
+    """Points that drift without an end say nothing of one another."""
+    rng = np.random.default_rng(12)
+    walks = [np.cumsum(rng.normal(size=240)) for _ in range(80)]
+    hits = sum(lag_of(a, b, 8).is_found for a, b in zip(walks[::2], walks[1::2], strict=True))
+    assert hits <= 4
 
 
 def test_slow_points_are_worth_few_readings():
