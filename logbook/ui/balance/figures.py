@@ -5,17 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, Signal
-from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView, QWidget
+from PySide6.QtCore import QAbstractTableModel, Qt, Signal
+from PySide6.QtWidgets import QHeaderView, QWidget
 
 from logbook.shift.balance_view import Account
 from logbook.shift.figure_words import Figure
+from logbook.ui.quiet_table import LEFT, RIGHT, Index, QuietTable, child_count
 from logbook.ui.theme import Theme, font
 
-Index = QModelIndex | QPersistentModelIndex
 COLUMNS = ("", "Value", "about 95 %", "Unit")
-RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,11 +54,11 @@ class AccountModel(QAbstractTableModel):
 
     def rowCount(self, parent: Index | None = None) -> int:
         """Headings and figures."""
-        return 0 if parent is not None and parent.isValid() else len(self._rows)
+        return child_count(parent, len(self._rows))
 
     def columnCount(self, parent: Index | None = None) -> int:
         """Name, value, interval, unit."""
-        return 0 if parent is not None and parent.isValid() else len(COLUMNS)
+        return child_count(parent, len(COLUMNS))
 
     def headerData(
         self, section: int, way: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
@@ -101,33 +99,21 @@ def _text(row: AccountRow, column: int) -> str:
     return (f"   {figure.name}", figure.value, figure.spread, figure.unit)[column]
 
 
-class AccountTable(QTableView):
+class AccountTable(QuietTable):
     """All accounts of a period; the chosen row's making is told by `chosen`."""
 
     chosen = Signal(object)
     """The row now chosen (AccountRow), or None."""
 
-    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+    def __init__(self, theme: Theme) -> None:
         """An empty table."""
-        super().__init__(parent)
-        self._model = AccountModel(theme, self)
-        self.setModel(self._model)
-        self.setAccessibleName("Accounts")
-        self.setFrameShape(QFrame.Shape.NoFrame)
-        self.setShowGrid(False)
-        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        self.setTabKeyNavigation(False)
-        self.verticalHeader().setVisible(False)
-        self.verticalHeader().setDefaultSectionSize(24)
+        self._model = AccountModel(theme)
+        super().__init__(self._model, "Accounts", 24)
         header = self.horizontalHeader()
         header.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
         for column in (1, 2, 3):
             header.setSectionResizeMode(column, QHeaderView.ResizeMode.Interactive)
             self.setColumnWidth(column, 110)
-        header.setHighlightSections(False)
-        self.selectionModel().currentRowChanged.connect(self._on_row)
 
     def show_accounts(self, accounts: Sequence[Account]) -> None:
         """Show a period's accounts; the place in the table is kept."""
@@ -151,5 +137,6 @@ class AccountTable(QTableView):
         """The row now chosen."""
         return self._model.row(self.currentIndex().row())
 
-    def _on_row(self, index: QModelIndex, _before: QModelIndex) -> None:
-        self.chosen.emit(self._model.row(index.row()))
+    def tell_row(self, number: int) -> None:
+        """Tell the row now chosen."""
+        self.chosen.emit(self._model.row(number))

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, Signal
-from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView, QWidget
+from PySide6.QtCore import QAbstractTableModel, Qt, Signal
+from PySide6.QtWidgets import QHeaderView, QWidget
 
 from logbook.shift.balance_view import MeterLine
+from logbook.ui.quiet_table import LEFT, RIGHT, Index, QuietTable, child_count
 from logbook.ui.theme import Theme, font
 
-Index = QModelIndex | QPersistentModelIndex
 COLUMNS = (
     "Stream or meter",
     "Measured",
@@ -28,8 +28,6 @@ MARKS = {
     "inferred": "△ worked out",
     "": "",
 }
-RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 LAST = len(COLUMNS) - 1
 
 
@@ -54,11 +52,11 @@ class MeterModel(QAbstractTableModel):
 
     def rowCount(self, parent: Index | None = None) -> int:
         """One for each stream."""
-        return 0 if parent is not None and parent.isValid() else len(self._lines)
+        return child_count(parent, len(self._lines))
 
     def columnCount(self, parent: Index | None = None) -> int:
         """Measured, reconciled, and what lies between them."""
-        return 0 if parent is not None and parent.isValid() else len(COLUMNS)
+        return child_count(parent, len(COLUMNS))
 
     def headerData(
         self, section: int, way: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
@@ -107,32 +105,20 @@ def _texts(line: MeterLine) -> tuple[str, ...]:
     )
 
 
-class MeterTable(QTableView):
+class MeterTable(QuietTable):
     """The reconciled network as a table."""
 
     chosen = Signal(object)
     """The line now chosen (MeterLine), or None."""
 
-    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+    def __init__(self, theme: Theme) -> None:
         """An empty table."""
-        super().__init__(parent)
-        self._model = MeterModel(theme, self)
-        self.setModel(self._model)
-        self.setAccessibleName("Meters, measured and reconciled")
-        self.setFrameShape(QFrame.Shape.NoFrame)
-        self.setShowGrid(False)
-        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.setTabKeyNavigation(False)
-        self.verticalHeader().setVisible(False)
-        self.verticalHeader().setDefaultSectionSize(26)
-        header = self.horizontalHeader()
-        header.setHighlightSections(False)
-        header.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
+        self._model = MeterModel(theme)
+        super().__init__(self._model, "Meters, measured and reconciled", 26)
+        self.horizontalHeader().setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
         for column in range(1, LAST):
             self.setColumnWidth(column, 64 if column == LAST - 1 else 96)
         self.setColumnWidth(LAST, 140)
-        self.selectionModel().currentRowChanged.connect(self._on_row)
 
     def show_lines(self, lines: Sequence[MeterLine]) -> None:
         """Show a period's meters; a suspect one is chosen first."""
@@ -153,5 +139,6 @@ class MeterTable(QTableView):
             if line is not None and line.key == key:
                 self.selectRow(number)
 
-    def _on_row(self, index: QModelIndex, _before: QModelIndex) -> None:
-        self.chosen.emit(self._model.line(index.row()))
+    def tell_row(self, number: int) -> None:
+        """Tell the line now chosen."""
+        self.chosen.emit(self._model.line(number))

@@ -160,7 +160,7 @@ class AccountsPage(QWidget):
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         """A page without accounts."""
         super().__init__(parent)
-        self.table = AccountTable(theme, self)
+        self.table = AccountTable(theme)
         self.name = words_label()
         self.name.setFont(font("title", strong=True))
         self.value = words_label()
@@ -220,7 +220,7 @@ class MetersPage(QWidget):
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         """A page without meters."""
         super().__init__(parent)
-        self.table = MeterTable(theme, self)
+        self.table = MeterTable(theme)
         self.told = words_label("The test of all meters together")
         self.told.setFont(font("body", medium=True))
         self.words = words_label("The chosen meter")

@@ -62,7 +62,7 @@ class FindingsScreen(Screen):
         self.told_span.setProperty("role", "muted")
         self._buttons = QButtonGroup(self)
         self._row = QHBoxLayout()
-        self.table = FindingTable(self)
+        self.table = FindingTable()
         self.told = words_label("What was looked at")
         self.told.setFont(font("body", medium=True))
         self.words = words_label("The chosen finding")

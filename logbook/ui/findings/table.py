@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, Signal
+from PySide6.QtCore import QAbstractTableModel, Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView, QWidget
+from PySide6.QtWidgets import QHeaderView, QWidget
 
 from logbook.shift.findings import FindingPage, FindingRow
+from logbook.ui.quiet_table import LEFT, Index, QuietTable, child_count
 
-Index = QModelIndex | QPersistentModelIndex
-LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 WIDTHS = (390, 260, 190, 150, 150)
 """Of the columns, before the last takes what is left."""
 
@@ -35,15 +34,11 @@ class FindingModel(QAbstractTableModel):
 
     def rowCount(self, parent: Index | None = None) -> int:
         """One for each finding."""
-        if self._page is None or (parent is not None and parent.isValid()):
-            return 0
-        return len(self._page.rows)
+        return child_count(parent, len(self._page.rows) if self._page is not None else 0)
 
     def columnCount(self, parent: Index | None = None) -> int:
         """Those of the page."""
-        if self._page is None or (parent is not None and parent.isValid()):
-            return 0
-        return len(self._page.columns)
+        return child_count(parent, len(self._page.columns) if self._page is not None else 0)
 
     def headerData(
         self, section: int, way: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
@@ -67,7 +62,7 @@ class FindingModel(QAbstractTableModel):
         return LEFT if role == Qt.ItemDataRole.TextAlignmentRole else None
 
 
-class FindingTable(QTableView):
+class FindingTable(QuietTable):
     """Up and Down choose, Enter or a double click opens."""
 
     chosen = Signal(object)
@@ -75,24 +70,13 @@ class FindingTable(QTableView):
     opened = Signal(object)
     """The row that is to be looked at."""
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self) -> None:
         """An empty table."""
-        super().__init__(parent)
-        self._model = FindingModel(self)
-        self.setModel(self._model)
-        self.setFrameShape(QFrame.Shape.NoFrame)
-        self.setShowGrid(False)
-        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        self.setTabKeyNavigation(False)
-        self.verticalHeader().setVisible(False)
-        self.verticalHeader().setDefaultSectionSize(26)
+        self._model = FindingModel()
+        super().__init__(self._model, "Findings", 26)
         header = self.horizontalHeader()
-        header.setHighlightSections(False)
         header.setStretchLastSection(True)
         header.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
-        self.selectionModel().currentRowChanged.connect(self._on_row)
         self.doubleClicked.connect(self._on_open)
 
     def show_page(self, page: FindingPage) -> None:
@@ -118,8 +102,9 @@ class FindingTable(QTableView):
         else:
             super().keyPressEvent(event)
 
-    def _on_row(self, index: QModelIndex, _before: QModelIndex) -> None:
-        self.chosen.emit(self._model.row(index.row()))
+    def tell_row(self, number: int) -> None:
+        """Tell the row now chosen."""
+        self.chosen.emit(self._model.row(number))
 
     def _on_open(self, index: Index) -> None:
         row = self._model.row(index.row())
