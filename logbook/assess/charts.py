@@ -26,6 +26,7 @@ from logbook.assess.run_rules import (
     RunEvent,
     RunRules,
     run_rules,
+    settings_of,
 )
 from logbook.assess.shewhart import IndividualsChart, SubgroupChart, individuals, xbar_r, xbar_s
 
@@ -65,6 +66,7 @@ __all__ = [
     "prediction_width",
     "residuals",
     "run_rules",
+    "settings_of",
     "study",
     "xbar_r",
     "xbar_s",

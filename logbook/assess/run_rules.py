@@ -18,7 +18,7 @@ readings only; for readings that follow one another use `autocorrelation.residua
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
 from enum import IntFlag
 
@@ -34,6 +34,7 @@ from logbook.assess.chart_rows import (
     together,
 )
 from logbook.assess.moving_range import NO_VARIATION
+from logbook.plant.model import CHART_RULES
 
 FlagArray = npt.NDArray[np.uint8]
 
@@ -118,6 +119,33 @@ ISO_7870_2 = RuleSettings(two_of_three=False, four_of_five=False, one_side=7, tr
 """ISO 7870-2:2013 (from memory)."""
 LIMITS_ONLY = RuleSettings(two_of_three=False, four_of_five=False, one_side=0)
 """Nothing but the three-sigma limits."""
+
+
+LENGTHS = {"one side": 8, "trend": 6, "alternating": 14, "within one": 15, "none within one": 8}
+"""Of the rules that a plant file names, where it gives no length: the handbook's and Nelson's."""
+
+
+def settings_of(names: Sequence[str]) -> RuleSettings:
+    """The rules that a point names (of `logbook.plant.model.CHART_RULES`); none: the usual ones.
+
+    Raises ValueError for a name that is no rule.
+
+    >>> settings_of(["limits", "trend"]).trend, settings_of(["limits", "trend"]).one_side
+    (6, 0)
+    """
+    if not names:
+        return WESTERN_ELECTRIC
+    unknown = [name for name in names if name not in CHART_RULES]
+    if unknown:
+        raise ValueError(f"there is no rule {unknown[0]!r}; there are {', '.join(CHART_RULES)}")
+    lengths = {name.replace(" ", "_"): k for name, k in LENGTHS.items() if name in names}
+    wanted = {name.replace(" ", "_"): 0 for name in LENGTHS} | lengths
+    return RuleSettings(
+        beyond_limits="limits" in names,
+        two_of_three="two of three" in names,
+        four_of_five="four of five" in names,
+        **wanted,
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -219,7 +219,8 @@ def _point(source: Source, cell: Cell, context: Context) -> Point:
         formula=_formula(source, cell, reporter),
         rollover=spec.rollover,
         tank=TankTable(spec.tank.dip, spec.tank.volume, spec.tank.ullage) if spec.tank else None,
-        silent_modes=_silent_modes(source, cell),
+        silent_modes=_words("silent_modes", source, cell),
+        chart_rules=_words("chart_rules", source, cell),
         **{name: _text(name, source, cell, reporter) for name in TEXTS},
     )
 
@@ -269,10 +270,10 @@ def _name(source: Source, cell: Cell, reporter: Reporter) -> str:
     return fill(text, cell.words(keys=False), path, reporter)
 
 
-def _silent_modes(source: Source, cell: Cell) -> tuple[str, ...]:
-    """The modes in which the point is silent."""
-    modes: tuple[str, ...] = _stated("silent_modes", source, cell)[0]
-    return modes
+def _words(name: str, source: Source, cell: Cell) -> tuple[str, ...]:
+    """A list of words of the point, such as the modes in which it is silent."""
+    words: tuple[str, ...] = _stated(name, source, cell)[0]
+    return words
 
 
 def _equipment(source: Source, cell: Cell) -> str | None:

@@ -19,6 +19,19 @@ NORMAL_MODE = "normal"
 """The operating mode every plant has; limits of other modes fall back to it."""
 
 
+CHART_RULES = (
+    "limits",
+    "two of three",
+    "four of five",
+    "one side",
+    "trend",
+    "alternating",
+    "within one",
+    "none within one",
+)
+"""Names of the run rules that a point's control chart may use (`logbook.assess.run_rules`)."""
+
+
 class PointKind(StrEnum):
     """What sort of thing is read, and so how it is typed and judged."""
 
@@ -186,6 +199,8 @@ class Point:
     response: str = ""
     caution: str = ""
     silent_modes: tuple[str, ...] = ()
+    chart_rules: tuple[str, ...] = ()
+    """Run rules of its control chart, of `CHART_RULES`; empty: the usual ones."""
     """Modes in which the point is neither due nor judged."""
 
     def limits_in(self, mode: str) -> Limits:

@@ -9,7 +9,7 @@ from logbook.plant import schema
 from logbook.plant.expand import Source, cell_limits
 from logbook.plant.faults import KeyPath, Reporter, keys_of, nearest, one_of
 from logbook.plant.layers import LADDER, PAIRS, Layer, stated_limits
-from logbook.plant.model import NORMAL_MODE, Often, PointKind
+from logbook.plant.model import CHART_RULES, NORMAL_MODE, Often, PointKind
 from logbook.plant.unit_table import Unit, find_unit, quantities, suggest_unit
 
 _ANSWERED = frozenset({PointKind.STATE, PointKind.CHECK})
@@ -40,7 +40,7 @@ def _stating(source: Source) -> Iterator[tuple[schema.LimitFields, KeyPath]]:
 
 
 def _check_modes(source: Source, modes: list[str], reporter: Reporter) -> None:
-    """Modes named by the point exist."""
+    """Modes and rules of charts named by the point exist."""
     others = [mode for mode in modes if mode != NORMAL_MODE]
     places: list[tuple[schema.WordFields, KeyPath]] = [(source.spec, source.path)]
     places += [(fields, (*source.path, "at", key)) for key, fields in source.spec.at.items()]
@@ -60,6 +60,10 @@ def _check_modes(source: Source, modes: list[str], reporter: Reporter) -> None:
                 what, wanted = f'there is no mode "{mode}"', one_of(mode, modes)
                 leans_on = keys_of(("mode",), len(modes))
                 reporter.add((*path, "silent_modes"), what, wanted, leans_on=leans_on)
+        for rule in fields.chart_rules:
+            if rule not in CHART_RULES:
+                what, wanted = f'there is no rule "{rule}"', one_of(rule, CHART_RULES)
+                reporter.add((*path, "chart_rules"), what, wanted)
 
 
 def _check_stated_once(fields: schema.LimitFields, path: KeyPath, reporter: Reporter) -> None:

@@ -207,6 +207,7 @@ class WordFields(LimitFields):
     response: Text = ""
     caution: Text = ""
     silent_modes: Words = ()
+    chart_rules: Words = ()
     limits: dict[str, LimitFields] = Field(default_factory=dict)
     us_name: Name | None = None
     us_sampling_point: Text | None = None

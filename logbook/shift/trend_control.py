@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from logbook.assess.charts import ChartStudy, on_grid, study
+from logbook.assess.charts import ChartSettings, ChartStudy, on_grid, settings_of, study
 from logbook.plant.model import Limits
 from logbook.shift.trend_study import Track
 from logbook.shift.trend_words import when_text
@@ -44,14 +44,16 @@ def control_found(track: Track, start: float, end: float, zone: str) -> ControlF
     """Control charts of the readings up to `end` (epoch s); None for hardly any.
 
     The baseline is the longest stable stretch of the last 400 days before `end`, or of the stretch
-    shown where that is longer. Capability is that against the warning limits in force at `end`.
+    shown where that is longer. Capability is that against the warning limits in force at `end`; run
+    rules are those that the point names.
     """
     first, after = track.inside(min(start, end - LEARN_S), end)
     if after - first < 3:
         return None
     grid = on_grid(track.times[first:after], track.values[first:after])
     limits = track.limits_at(float(track.times[after - 1])) or Limits()
-    charts = study(grid.values, low=limits.warning_low, high=limits.warning_high)
+    settings = ChartSettings(rules=settings_of(track.point.chart_rules))
+    charts = study(grid.values, low=limits.warning_low, high=limits.warning_high, settings=settings)
     found = ControlFound(track, grid.taken_at, charts, (start, end), ())
     return ControlFound(track, grid.taken_at, charts, (start, end), _words(found, zone))
 

@@ -18,7 +18,9 @@ from logbook.assess.charts import (
     RuleSettings,
     individuals,
     run_rules,
+    settings_of,
 )
+from logbook.plant.model import CHART_RULES
 
 nan = float("nan")
 
@@ -228,3 +230,18 @@ def test_a_rule_switched_off_never_fires(tenths):
         name = rule.name.lower()
         alone = replace(RuleSettings(**off), **{name: getattr(NELSON, name)})
         assert run_rules(z, 0.0, 1.0, settings=alone).flags.tolist() == (every & rule).tolist()
+
+
+@pytest.mark.parametrize("name", CHART_RULES)
+def test_every_rule_that_a_plant_file_may_name_is_one_that_can_be_in_force(name):
+    """By itself it puts exactly itself in force."""
+    only = settings_of([name])
+    expected = name.upper().replace(" ", "_").replace("LIMITS", "BEYOND_LIMITS")
+    assert only.rules == Rule[expected]
+
+
+def test_a_point_that_names_no_rules_has_the_usual_ones():
+    """And a name that is no rule is refused with the names there are."""
+    assert settings_of(()) == WESTERN_ELECTRIC
+    with pytest.raises(ValueError, match="two of three"):
+        settings_of(["trned"])

@@ -223,6 +223,12 @@ def test_silent_modes_and_equipment_are_read(plant: Plant) -> None:
     assert plant.point("tray_level.tray3").equipment == "dt"
 
 
+def test_the_rules_of_a_points_chart_are_read(plant: Plant) -> None:
+    """Those that it names; a point that names none has none of its own."""
+    assert plant.point("extractor_pressure").chart_rules == ("limits", "trend")
+    assert plant.point("tray_level.tray3").chart_rules == ()
+
+
 def test_a_byte_order_mark_and_windows_lines_do_no_harm(plant: Plant) -> None:
     """Files saved by other editors read the same."""
     data = SMALL.read_bytes()

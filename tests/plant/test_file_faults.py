@@ -81,6 +81,7 @@ SLIPS = (
     slip('"every 4 h"', '"every 3 h"', '"pump_current": frequency', "does not fall on a round", "multiple of 2 h"),
     slip("pump_south = { w", "pump_sooth = { w", '"pump_current": at pump_sooth', "no row or column", '"pump_south"'),
     slip('["shutdown"]', '["shutdwn"]', '"extractor_pressure": silent_modes', 'no mode "shutdwn"', '"shutdown"'),
+    slip('"limits", "trend"', '"limits", "trned"', '"extractor_pressure": chart_rules', 'no rule "trned"', '"trend"'),
     slip('warning = [-300, ""]', "warning = [-300, -400]", '"extractor_pressure": limits startup', "-300 is above warning high -400", "<="),
     slip("target = 9.0", "target = 9.05", '"stripper_pressure": target', "more decimals", "9.1"),
     slip("action_high = 16.0", "acton_high = 16.0", '"stripper_pressure": acton_high', "not a key", '"action_high"'),

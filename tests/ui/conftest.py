@@ -143,7 +143,10 @@ def settle() -> None:
         loads.is_busy for top in QApplication.topLevelWidgets() for loads in top.findChildren(Loads)
     ):
         assert time.monotonic() < until, "something is still read"
-        QApplication.processEvents(QEventLoop.ProcessEventsFlag.WaitForMoreEvents, 20)
+        # Asleep meanwhile: a loop that spins takes turns with the thread that reads.
+        loop = QEventLoop()
+        QTimer.singleShot(5, loop.quit)
+        loop.exec()
 
 
 @pytest.fixture
