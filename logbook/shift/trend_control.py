@@ -22,6 +22,12 @@ FALSE_ALARMS = (
 )
 
 
+RULES_OF_ITS_OWN = (
+    "Run rules are those that the plant names for this point. Also on a point that is as it was one "
+    "fires now and then: look for what keeps firing."
+)
+
+
 @dataclass(frozen=True, slots=True)
 class ControlFound:
     """Charts of a point; arrays of `charts` and `taken_at` (epoch s) have shape (n,)."""
@@ -80,7 +86,7 @@ def _words(found: ControlFound, zone: str) -> tuple[str, ...]:
             f"Neighbouring readings resemble one another (correlation {charts.lag1.value:.2f}): the "
             "limits allow for it, and runs are judged on what each reading adds to the one before."
         )
-    return (*words, FALSE_ALARMS)
+    return (*words, RULES_OF_ITS_OWN if track.point.chart_rules else FALSE_ALARMS)
 
 
 def _signals(found: ControlFound, zone: str) -> list[str]:

@@ -9,7 +9,7 @@ import pytest
 from logbook.plant.file import read_plant
 from logbook.plant.templates import template_path
 from logbook.report.chart_control import control_figure
-from logbook.shift.trend_control import FALSE_ALARMS, control_found
+from logbook.shift.trend_control import FALSE_ALARMS, RULES_OF_ITS_OWN, control_found
 from logbook.shift.trend_study import Track
 from logbook.shift.trends import Band
 
@@ -84,3 +84,11 @@ def test_neighbours_that_resemble_one_another_are_told(track_of):
     assert any("resemble one another" in words for words in found.told)
     one = found.charts.individuals
     assert one.upper - one.lower > 6 * values.std() * 0.85
+
+
+def test_a_point_with_rules_of_its_own_is_told_so(track_of):
+    """The usual rate of false alarms is that of the usual rules."""
+    track = track_of(np.random.default_rng(5).normal(0.35, 0.02, 300))
+    own = replace(track, point=replace(track.point, chart_rules=("limits",)))
+    found = control_found(own, START, float(track.times[-1]), ZONE)
+    assert found.told[-1] == RULES_OF_ITS_OWN
