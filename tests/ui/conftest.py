@@ -133,7 +133,7 @@ def screen(window: LogbookWindow):
     return window.round
 
 
-PATIENCE_S = 30.0
+PATIENCE_S = 90.0
 
 
 def settle() -> None:
