@@ -14,7 +14,7 @@ from statistics import median
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
-from PySide6.QtCore import QEventLoop, QPointF, Qt
+from PySide6.QtCore import QEventLoop, QPointF, Qt, QTimer
 from PySide6.QtGui import QColor, QImage, QPainter, QPen, QPolygonF
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
@@ -59,7 +59,10 @@ def _choose(screen: TrendScreen, key: str) -> None:
     screen.study = None
     screen.show_points((key,))
     while screen.study is None:
-        QApplication.processEvents(QEventLoop.ProcessEventsFlag.WaitForMoreEvents, 50)
+        # Asleep meanwhile, as a window is: a loop that spins takes turns with the reading thread.
+        loop = QEventLoop()
+        QTimer.singleShot(1, loop.quit)
+        loop.exec()
     screen.chart.show_span(screen.chart.span.whole())
     screen.chart.repaint()
 
