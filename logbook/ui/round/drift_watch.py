@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from logbook.record import Book
-from logbook.ui.loads import Loads
 
 if TYPE_CHECKING:
     from logbook.shift.drift import DriftFound
+    from logbook.ui.loads import Loads
 
 PAUSE_MS = 1500
 """The form comes first: drifts are looked for when it has been up that long."""
@@ -29,7 +29,8 @@ class DriftWatch(QObject):
         super().__init__(parent)
         self.found: Drifts = {}
         """The few that are said at once, by key of the point."""
-        self._loads = Loads(book, self)
+        self._book = book
+        self._loads: Loads | None = None
         self._pause = QTimer(self)
         self._pause.setSingleShot(True)
         self._pause.setInterval(PAUSE_MS)
@@ -41,13 +42,18 @@ class DriftWatch(QObject):
 
     def look_now(self) -> None:
         """Look now, beside the window."""
+        from logbook.ui.loads import Loads  # not before the window is up
+
         self._pause.stop()
+        if self._loads is None:
+            self._loads = Loads(self._book, self)
         self._loads.ask(_drifts, self._on_found, self._on_failed)
 
     def stop(self) -> None:
         """Look no more, before the book closes."""
         self._pause.stop()
-        self._loads.stop()
+        if self._loads is not None:
+            self._loads.stop()
 
     def _on_found(self, found: Drifts) -> None:
         self.found = found
