@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from logbook.shift.balance_view import Edge, Mark
+from logbook.shift.balance_view import Edge, FlowSteps, FlowStream
 
 XY = tuple[float, float]
 
@@ -47,31 +47,17 @@ class FlowNode:
 
 
 @dataclass(frozen=True, slots=True)
-class FlowStream:
-    """What goes from one step to another; None stands for outside."""
-
-    key: str
-    name: str
-    source: str | None
-    target: str | None
-    amount: float | None
-    """In the picture's unit; None: not known."""
-    edge: Edge = "left"
-    """The side of the box where a stream from or to outside is."""
-    mark: Mark = ""
-    label: str = ""
-    """The amount in words, with its unit where it is not the picture's."""
-    words: str = ""
-    """The whole of it in one sentence, for a tip and for those who listen."""
-
-
-@dataclass(frozen=True, slots=True)
 class FlowPicture:
     """What is drawn: steps, streams, and the unit of their amounts."""
 
     nodes: tuple[FlowNode, ...]
     streams: tuple[FlowStream, ...]
     unit: str
+
+
+def picture_of(flow: FlowSteps) -> FlowPicture:
+    """The picture that is drawn of a flow, on the screen and on paper."""
+    return FlowPicture(tuple(FlowNode(*step) for step in flow.steps), flow.streams, flow.unit)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
-from logbook.report.flow_layout import FlowNode, FlowPicture, FlowStream, lay_out_flow
+from logbook.report.flow_layout import lay_out_flow, picture_of
 from logbook.report.flow_svg import flow_svg
 from logbook.report.glyphs import Json
 from logbook.report.handover import foot_of
@@ -67,12 +67,7 @@ def period_data(
 
 
 def _flow(flow: FlowSteps) -> Json:
-    nodes = tuple(FlowNode(*step) for step in flow.steps)
-    streams = tuple(
-        FlowStream(s.key, s.name, s.source, s.target, s.amount, s.edge, s.mark, s.label)
-        for s in flow.streams
-    )
-    layout = lay_out_flow(FlowPicture(nodes, streams, flow.unit), *FLOW_ROOM)
+    layout = lay_out_flow(picture_of(flow), *FLOW_ROOM)
     return {"name": flow.name, "svg": flow_svg(layout)}
 
 

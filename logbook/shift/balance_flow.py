@@ -9,7 +9,7 @@ from logbook.process.quantity import Quantity
 from logbook.process.reconcile_plant import PlantReconciliation, ReconciledFigure
 from logbook.process.roles import ROLES
 from logbook.process.template_network import CONTENT_ROLES
-from logbook.shift.balance_view import Edge, FlowEnds, FlowSteps, Mark, MeterLine
+from logbook.shift.balance_view import Edge, FlowSteps, FlowStream, Mark, MeterLine
 from logbook.shift.balance_words import told_of
 from logbook.shift.figure_words import number_words
 
@@ -152,7 +152,7 @@ def _picture(
 
 def _streams(
     found: PlantReconciliation, key: str, hours: float, standing: set[str]
-) -> Iterator[FlowEnds]:
+) -> Iterator[FlowStream]:
     suspects = {*found.suspects, *standing}
     for stream, figure in zip(found.network.streams, found.flows, strict=True):
         held = found.masses.get(stream.key, {})
@@ -166,7 +166,7 @@ def _streams(
         elif is_suspect:
             mark = "suspect"
         rate = None if amount is None or amount.value is None else amount.value / hours
-        yield FlowEnds(
+        yield FlowStream(
             stream.key,
             SHORT.get(stream.key, stream.name),
             stream.source,

@@ -49,19 +49,22 @@ class MeterLine:
 
 
 @dataclass(frozen=True, slots=True)
-class FlowEnds:
-    """Where a stream of the reconciled network begins and ends, and what flows in it."""
+class FlowStream:
+    """What goes from one step to another; None stands for outside."""
 
     key: str
     name: str
     source: str | None
     target: str | None
     amount: float | None
+    """In the picture's unit; None: not known."""
     edge: Edge = "left"
-    """Where a stream from or to outside meets its step."""
+    """The side of the box where a stream from or to outside is."""
     mark: Mark = ""
     label: str = ""
+    """The amount in words, with its unit where it is not the picture's."""
     words: str = ""
+    """The whole of it in one sentence, for a tip and for those who listen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +75,7 @@ class FlowSteps:
     name: str
     unit: str
     steps: tuple[tuple[str, str, int, int], ...]
-    streams: tuple[FlowEnds, ...]
+    streams: tuple[FlowStream, ...]
 
 
 @dataclass(frozen=True, slots=True)

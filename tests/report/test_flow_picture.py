@@ -8,8 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logbook.report.flow_labels import label_words, place_labels
-from logbook.report.flow_layout import FlowNode, FlowPicture, FlowStream, lay_out_flow
+from logbook.report.flow_layout import FlowNode, FlowPicture, lay_out_flow
 from logbook.report.flow_svg import flow_svg, wrapped
+from logbook.shift.balance_view import FlowStream
 
 NODES = (
     FlowNode("prep", "Preparation", 0, 0),

@@ -12,8 +12,8 @@ from logbook.shift.balance_view import (
     Account,
     BalanceView,
     Comparison,
-    FlowEnds,
     FlowSteps,
+    FlowStream,
     Group,
     MeterLine,
     TrendLine,
@@ -38,7 +38,7 @@ def view() -> BalanceView:
         "Mass",
         "t/h",
         (("prep", "Preparation", 0, 0),),
-        (FlowEnds("beans", "Beans in", None, "prep", 97.2, "left", "suspect", "97.2 t/h"),),
+        (FlowStream("beans", "Beans in", None, "prep", 97.2, "left", "suspect", "97.2 t/h"),),
     )
     meter = MeterLine(
         "beans", "Bean scale", "t", "72 300", "± 300", "73 400", "± 200", "+1 100", "7.3", "suspect"

@@ -6,7 +6,8 @@ from PySide6.QtCore import QEvent, QPoint, QSize, Qt, Signal
 from PySide6.QtGui import QHelpEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractScrollArea, QFrame, QToolTip, QWidget
 
-from logbook.report.flow_layout import Band, FlowLayout, FlowPicture, FlowStream, lay_out_flow
+from logbook.report.flow_layout import Band, FlowLayout, FlowPicture, lay_out_flow
+from logbook.shift.balance_view import FlowStream
 from logbook.ui.balance.flow_paint import FlowPainter
 from logbook.ui.theme import Theme
 

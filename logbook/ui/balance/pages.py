@@ -18,11 +18,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from logbook.report.flow_layout import FlowNode, FlowPicture, FlowStream
+from logbook.report.flow_layout import picture_of
 from logbook.shift.balance_view import (
     BalanceView,
     Comparison,
-    FlowEnds,
     FlowSteps,
     MeterLine,
     TrendLine,
@@ -132,26 +131,6 @@ class FlowPage(QWidget):
         streams = self._flows[number].streams if self._flows else ()
         words = next((stream.words for stream in streams if stream.key == key), "")
         self.told.setText(words or "Arrow keys go from stream to stream.")
-
-
-def picture_of(flow: FlowSteps) -> FlowPicture:
-    """The picture that is drawn of a flow."""
-    nodes = tuple(FlowNode(*step) for step in flow.steps)
-    return FlowPicture(nodes, tuple(map(_stream, flow.streams)), flow.unit)
-
-
-def _stream(one: FlowEnds) -> FlowStream:
-    return FlowStream(
-        one.key,
-        one.name,
-        one.source,
-        one.target,
-        one.amount,
-        edge=one.edge,
-        mark=one.mark,
-        label=one.label,
-        words=one.words,
-    )
 
 
 class AccountsPage(QWidget):

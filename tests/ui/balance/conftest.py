@@ -9,8 +9,8 @@ from logbook.shift.balance_view import (
     Account,
     BalanceView,
     Comparison,
-    FlowEnds,
     FlowSteps,
+    FlowStream,
     Group,
     MeterLine,
     TrendLine,
@@ -39,10 +39,14 @@ def shown() -> BalanceView:
     )
     steps = (("prep", "Preparation", 0, 0), ("extract", "Extractor", 1, 0))
     streams = (
-        FlowEnds("beans", "Beans", None, "prep", 100.0, "left", "suspect", "100 t/h", "Beans in."),
-        FlowEnds("flakes", "Flakes", "prep", "extract", 94.0, label="94 t/h", words="Flakes."),
-        FlowEnds("hulls", "Hulls", "prep", None, None, "bottom", "unknown", words="Hulls out."),
-        FlowEnds("rest", "All else", "extract", None, 94.0, "right", "inferred", words="The rest."),
+        FlowStream(
+            "beans", "Beans", None, "prep", 100.0, "left", "suspect", "100 t/h", "Beans in."
+        ),
+        FlowStream("flakes", "Flakes", "prep", "extract", 94.0, label="94 t/h", words="Flakes."),
+        FlowStream("hulls", "Hulls", "prep", None, None, "bottom", "unknown", words="Hulls out."),
+        FlowStream(
+            "rest", "All else", "extract", None, 94.0, "right", "inferred", words="The rest."
+        ),
     )
     flows = (
         FlowSteps("mass", "Mass", "t/h", steps, streams),

@@ -4,12 +4,13 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 
+from logbook.report.flow_layout import picture_of
 from logbook.shift.what_if import Outcome, Section, TryField, TryLine
 from logbook.ui.balance.compare_view import CompareView, group_words
 from logbook.ui.balance.figures import AccountModel, rows_of
 from logbook.ui.balance.flow_view import FlowView
 from logbook.ui.balance.meters import MeterModel
-from logbook.ui.balance.pages import AccountsPage, FlowPage, MetersPage, TrendsPage, picture_of
+from logbook.ui.balance.pages import AccountsPage, FlowPage, MetersPage, TrendsPage
 from logbook.ui.balance.trend_chart import TrendChart
 from logbook.ui.balance.what_if_page import WhatIfPage
 from logbook.ui.theme import DARK_THEME, LIGHT_THEME
