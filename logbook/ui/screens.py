@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from datetime import datetime
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QWidget
 
 from logbook.record import Book
@@ -32,6 +34,23 @@ class Screen(QWidget):
     """A point's field on the Round screen is wanted, in the round of an instant."""
     trend_wanted = Signal(str, datetime)
     """A point's trend is wanted, with the cursor on an instant."""
+
+    def bind_keys(self, keys: Iterable[tuple[str, Callable[[], None]]]) -> None:
+        """Call each slot by its keys, wherever on the screen the keyboard is."""
+        for text, slot in keys:
+            self._key(text).activated.connect(slot)
+
+    def bind_pages(self, pages: Iterable[object], slot: Callable[[], None]) -> None:
+        """Alt+1 and on lead to `pages`: the slot finds its own in the sender's property "page"."""
+        for number, page in enumerate(pages, 1):
+            key = self._key(f"Alt+{number}")
+            key.setProperty("page", page)
+            key.activated.connect(slot)
+
+    def _key(self, text: str) -> QShortcut:
+        key = QShortcut(QKeySequence(text), self)
+        key.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        return key
 
     def point_in_use(self) -> tuple[str, datetime] | None:
         """The point that the keyboard is at, and of when; None where there is none."""

@@ -6,7 +6,6 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QStackedWidget, QVBoxLayout, QWidget
 
 from logbook.plant.calendar import ShiftCalendar
@@ -103,22 +102,16 @@ class BalanceScreen(Screen):
         self.bar.report.clicked.connect(self.report)
         self.flow.view.opened.connect(self._on_stream)
         self.what_if.wanted.connect(self._try_out)
-        keys: list[tuple[str, Callable[[], None]]] = [
-            ("Ctrl+Left", self.earlier),
-            ("Ctrl+Right", self.later),
-            ("Ctrl+G", self._find),
-            ("Ctrl+P", self.report),
-            ("F5", self.refresh),
-        ]
-        for text, slot in keys:
-            key = QShortcut(QKeySequence(text), self)
-            key.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-            key.activated.connect(slot)
-        for number, (page, _) in enumerate(PAGES, 1):
-            key = QShortcut(QKeySequence(f"Alt+{number}"), self)
-            key.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-            key.setProperty("page", page)
-            key.activated.connect(self._on_page_key)
+        self.bind_keys(
+            [
+                ("Ctrl+Left", self.earlier),
+                ("Ctrl+Right", self.later),
+                ("Ctrl+G", self._find),
+                ("Ctrl+P", self.report),
+                ("F5", self.refresh),
+            ]
+        )
+        self.bind_pages([page for page, _ in PAGES], self._on_page_key)
 
     def set_theme(self, theme: Theme) -> None:
         """Repaint in another palette."""

@@ -6,7 +6,6 @@ from collections.abc import Callable
 from datetime import datetime
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QAbstractButton,
     QButtonGroup,
@@ -101,14 +100,8 @@ class FindingsScreen(Screen):
         self._buttons.buttonClicked.connect(self._on_button)
         self.table.chosen.connect(self._on_row)
         self.table.opened.connect(self._on_opened)
-        for number in range(MOST_PAGES):
-            key = QShortcut(QKeySequence(f"Alt+{number + 1}"), self)
-            key.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-            key.setProperty(PAGE, number)
-            key.activated.connect(self._on_key)
-        again = QShortcut(QKeySequence("F5"), self)
-        again.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-        again.activated.connect(self.refresh)
+        self.bind_pages(range(MOST_PAGES), self._on_key)
+        self.bind_keys([("F5", self.refresh)])
 
     def set_theme(self, theme: Theme) -> None:
         """The palette of the application is enough: nothing here is painted by hand."""

@@ -6,7 +6,6 @@ from collections.abc import Callable
 from datetime import date
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -114,17 +113,16 @@ class HandoverScreen(Screen):
         self.steps.sign_in.clicked.connect(self.sign_incoming)
         self.steps.subjects.answered.connect(self._on_answered)
         self.session.changed.connect(self._show_steps)
-        for keys, slot in (
-            ("Ctrl+Left", self.earlier),
-            ("Ctrl+Right", self.later),
-            ("Ctrl+S", self.keep_notes),
-            ("Ctrl+P", self.preview),
-            ("F5", self.refresh),
-            ("F6", self.sign),
-        ):
-            key = QShortcut(QKeySequence(keys), self)
-            key.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-            key.activated.connect(slot)
+        self.bind_keys(
+            (
+                ("Ctrl+Left", self.earlier),
+                ("Ctrl+Right", self.later),
+                ("Ctrl+S", self.keep_notes),
+                ("Ctrl+P", self.preview),
+                ("F5", self.refresh),
+                ("F6", self.sign),
+            )
+        )
 
     def set_theme(self, theme: Theme) -> None:
         """Show in another palette."""

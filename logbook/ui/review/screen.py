@@ -6,7 +6,6 @@ from collections.abc import Callable
 from datetime import datetime
 
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from logbook.plant.roster import Shift
@@ -90,18 +89,17 @@ class ReviewScreen(Screen):
         self.bar.crew_chosen.connect(self._on_crew)
         self.bar.sign.clicked.connect(self.sign)
         self.bar.preview.clicked.connect(self.preview)
-        for keys, slot in (
-            ("Ctrl+Left", self.earlier),
-            ("Ctrl+Right", self.later),
-            ("F8", self.next_exception),
-            ("F6", self.sign),
-            ("Ctrl+P", self.preview),
-            ("F5", self.refresh),
-            ("Ctrl+F", self._find),
-        ):
-            key = QShortcut(QKeySequence(keys), self)
-            key.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-            key.activated.connect(slot)
+        self.bind_keys(
+            (
+                ("Ctrl+Left", self.earlier),
+                ("Ctrl+Right", self.later),
+                ("F8", self.next_exception),
+                ("F6", self.sign),
+                ("Ctrl+P", self.preview),
+                ("F5", self.refresh),
+                ("Ctrl+F", self._find),
+            )
+        )
 
     def set_theme(self, theme: Theme) -> None:
         """Repaint in another palette."""

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 from PySide6.QtCore import Qt, QTimer
-from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QFrame, QLabel, QScrollArea, QStackedWidget, QVBoxLayout, QWidget
 
 from logbook.record import Book
@@ -119,22 +117,16 @@ class TrendScreen(Screen):
         chart.cursor_changed.connect(self._on_cursor)
         chart.opened.connect(self._on_opened)
         chart.removal_wanted.connect(self.toggle)
-        keys: list[tuple[str, Callable[[], None]]] = [
-            ("Ctrl+F", picker.begin),
-            ("Ctrl+G", self._find_period),
-            ("Ctrl+U", self.bar.share.toggle),
-            ("Ctrl+S", self.save),
-            ("F5", self.refresh),
-        ]
-        for text, slot in keys:
-            key = QShortcut(QKeySequence(text), self)
-            key.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-            key.activated.connect(slot)
-        for number, (page, _) in enumerate(PAGES, 1):
-            key = QShortcut(QKeySequence(f"Alt+{number}"), self)
-            key.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-            key.setProperty("page", page)
-            key.activated.connect(self._on_page_key)
+        self.bind_keys(
+            [
+                ("Ctrl+F", picker.begin),
+                ("Ctrl+G", self._find_period),
+                ("Ctrl+U", self.bar.share.toggle),
+                ("Ctrl+S", self.save),
+                ("F5", self.refresh),
+            ]
+        )
+        self.bind_pages([page for page, _ in PAGES], self._on_page_key)
 
     def set_theme(self, theme: Theme) -> None:
         """Repaint in another palette."""
